@@ -1,0 +1,565 @@
+/**
+ * The records. Rules of this file:
+ * 1. What happened is a row with who and when; it is never updated. A correction is a new row.
+ * 2. Masses are integer grams, money integer minor units, prices `E4` (ten-thousandths of the currency's
+ *    major unit), exchange rates `E6` (millionths), temperatures Celsius, instants UTC milliseconds, days
+ *    ISO text in the site's zone.
+ * 3. Rows that two people can edit carry `version`.
+ * 4. Derived results that are dear (readings) are kept with the method that made them.
+ */
+import {
+	blob,
+	index,
+	integer,
+	primaryKey,
+	real,
+	sqliteTable,
+	text,
+	uniqueIndex
+} from 'drizzle-orm/sqlite-core';
+
+const id = () => integer('id').primaryKey({ autoIncrement: true });
+const version = () => integer('version').notNull().default(1);
+
+/** The one site. Row 1 exists once first set-up is done. */
+export const site = sqliteTable('site', {
+	id: integer('id').primaryKey(),
+	name: text('name').notNull(),
+	timeZone: text('time_zone').notNull(),
+	currency: text('currency').notNull(),
+	altitudeM: integer('altitude_m').notNull(),
+	/** Days between a lot's release and the day production needs it. */
+	releaseLeadDays: integer('release_lead_days').notNull(),
+	/** Hours from roasting a test to the earliest next test: rest, cupping, verdict. */
+	cuppingLagHours: integer('cupping_lag_hours').notNull(),
+	/** Working days from one test of a lot to its next, as planned. */
+	testCycleDays: integer('test_cycle_days').notNull(),
+	version: version()
+});
+
+export const roaster = sqliteTable('roaster', {
+	id: id(),
+	code: text('code').notNull().unique(),
+	name: text('name').notNull(),
+	minChargeG: integer('min_charge_g').notNull(),
+	maxChargeG: integer('max_charge_g').notNull(),
+	warmUpMin: integer('warm_up_min').notNull(),
+	/** One batch from charge to the next charge. */
+	cycleMin: integer('cycle_min').notNull(),
+	/** Minutes in the drum, part of the cycle. */
+	roastMin: integer('roast_min').notNull(),
+	/** Cleaning when decaf or certified separation asks for it. */
+	cleaningMin: integer('cleaning_min').notNull(),
+	note: text('note').notNull().default(''),
+	version: version()
+});
+
+export const shift = sqliteTable(
+	'shift',
+	{
+		id: id(),
+		roasterId: integer('roaster_id')
+			.notNull()
+			.references(() => roaster.id),
+		/** ISO weekday, Monday is 1. */
+		weekday: integer('weekday').notNull(),
+		/** Minutes after local midnight. */
+		startMin: integer('start_min').notNull(),
+		endMin: integer('end_min').notNull()
+	},
+	(t) => [index('shift_roaster').on(t.roasterId)]
+);
+
+/** What running a roaster costs from a day on; the latest row not after a batch's day applies. */
+export const costRate = sqliteTable(
+	'cost_rate',
+	{
+		id: id(),
+		roasterId: integer('roaster_id')
+			.notNull()
+			.references(() => roaster.id),
+		fromDay: text('from_day').notNull(),
+		currency: text('currency').notNull(),
+		energyKwhPerBatch: real('energy_kwh_per_batch').notNull(),
+		energyKwhPerKgGreen: real('energy_kwh_per_kg_green').notNull(),
+		energyPriceE4PerKwh: integer('energy_price_e4_per_kwh').notNull(),
+		labourMinorPerHour: integer('labour_minor_per_hour').notNull(),
+		machineMinorPerHour: integer('machine_minor_per_hour').notNull(),
+		qualityMinorPerHour: integer('quality_minor_per_hour').notNull(),
+		labourMinPerBatch: integer('labour_min_per_batch').notNull(),
+		qualityMinPerTest: integer('quality_min_per_test').notNull()
+	},
+	(t) => [uniqueIndex('cost_rate_from').on(t.roasterId, t.fromDay)]
+);
+
+export const product = sqliteTable('product', {
+	id: id(),
+	code: text('code').notNull().unique(),
+	name: text('name').notNull(),
+	/** light, medium or dark: light is roasted before dark. */
+	shade: text('shade').notNull(),
+	priceMinorPerKg: integer('price_minor_per_kg').notNull(),
+	version: version()
+});
+
+/** What a product is made of from a day on; a later block of rows replaces the earlier one. */
+export const blendPart = sqliteTable(
+	'blend_part',
+	{
+		id: id(),
+		productId: integer('product_id')
+			.notNull()
+			.references(() => product.id),
+		fromDay: text('from_day').notNull(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		sharePermille: integer('share_permille').notNull()
+	},
+	(t) => [uniqueIndex('blend_part_lot').on(t.productId, t.fromDay, t.lotId)]
+);
+
+export const demand = sqliteTable(
+	'demand',
+	{
+		productId: integer('product_id')
+			.notNull()
+			.references(() => product.id),
+		week: text('week').notNull(),
+		roastedG: integer('roasted_g').notNull(),
+		recordedAt: integer('recorded_at').notNull(),
+		by: text('by').notNull()
+	},
+	(t) => [primaryKey({ columns: [t.productId, t.week] })]
+);
+
+export const lot = sqliteTable(
+	'lot',
+	{
+		id: id(),
+		code: text('code').notNull().unique(),
+		name: text('name').notNull(),
+		kind: text('kind').notNull(),
+		/** ISO 3166-1 alpha-2. */
+		country: text('country').notNull(),
+		producer: text('producer').notNull(),
+		supplier: text('supplier').notNull(),
+		variety: text('variety').notNull(),
+		cropYear: text('crop_year').notNull(),
+		bagG: integer('bag_g').notNull(),
+		bagsExpected: integer('bags_expected').notNull(),
+		expectedOn: text('expected_on'),
+		organic: integer('organic', { mode: 'boolean' }).notNull(),
+		decaf: integer('decaf', { mode: 'boolean' }).notNull(),
+		replacesLotId: integer('replaces_lot_id'),
+		forProductId: integer('for_product_id').references(() => product.id),
+		neededOn: text('needed_on'),
+		note: text('note').notNull().default(''),
+		createdAt: integer('created_at').notNull(),
+		createdBy: text('created_by').notNull(),
+		version: version()
+	},
+	(t) => [index('lot_replaces').on(t.replacesLotId)]
+);
+
+/** Price terms as agreed; the latest row counts, earlier ones stay as history. */
+export const priceTerms = sqliteTable(
+	'price_terms',
+	{
+		id: id(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		agreedOn: text('agreed_on').notNull(),
+		basis: text('basis').notNull(),
+		priceE4: integer('price_e4').notNull(),
+		differentialE4: integer('differential_e4').notNull(),
+		per: text('per').notNull(),
+		currency: text('currency').notNull(),
+		fxE6: integer('fx_e6').notNull(),
+		fxOn: text('fx_on').notNull(),
+		incoterm: text('incoterm').notNull(),
+		freightMinor: integer('freight_minor').notNull(),
+		insurancePpm: integer('insurance_ppm').notNull(),
+		dutyPpm: integer('duty_ppm').notNull(),
+		portMinor: integer('port_minor').notNull(),
+		warehouseMinor: integer('warehouse_minor').notNull(),
+		financeDays: integer('finance_days').notNull(),
+		financeRatePpm: integer('finance_rate_ppm').notNull(),
+		recordedAt: integer('recorded_at').notNull(),
+		by: text('by').notNull()
+	},
+	(t) => [index('price_terms_lot').on(t.lotId)]
+);
+
+/** The stock ledger: it only grows. */
+export const movement = sqliteTable(
+	'movement',
+	{
+		id: id(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		at: integer('at').notNull(),
+		kind: text('kind').notNull(),
+		/** Signed grams of green coffee. */
+		massG: integer('mass_g').notNull(),
+		reason: text('reason').notNull(),
+		sampleId: integer('sample_id'),
+		testBatchId: integer('test_batch_id'),
+		productionId: integer('production_id'),
+		recordedAt: integer('recorded_at').notNull(),
+		by: text('by').notNull()
+	},
+	(t) => [index('movement_lot').on(t.lotId, t.at)]
+);
+
+export const measurement = sqliteTable(
+	'measurement',
+	{
+		id: id(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		stage: text('stage').notNull(),
+		at: integer('at').notNull(),
+		/** Wet basis, %. */
+		moisturePct: real('moisture_pct'),
+		waterActivity: real('water_activity'),
+		densityGL: real('density_g_l'),
+		screen16UpPct: real('screen_16_up_pct'),
+		defectsPer300G: integer('defects_per_300g'),
+		by: text('by').notNull(),
+		recordedAt: integer('recorded_at').notNull()
+	},
+	(t) => [index('measurement_lot').on(t.lotId)]
+);
+
+/** A log as it came, byte for byte, with how it was understood. */
+export const roastLog = sqliteTable('roast_log', {
+	id: id(),
+	kind: text('kind').notNull(),
+	fileName: text('file_name').notNull(),
+	sha256: text('sha256').notNull().unique(),
+	bytes: blob('bytes', { mode: 'buffer' }).notNull(),
+	mapping: text('mapping', { mode: 'json' }).notNull(),
+	marks: text('marks', { mode: 'json' }).notNull(),
+	rows: integer('rows').notNull(),
+	notes: text('notes', { mode: 'json' }).notNull(),
+	recordedAt: integer('recorded_at').notNull(),
+	by: text('by').notNull()
+});
+
+/** One typed column a channel, Float32, with its unit in the channel's name; `timeS` is one of them. */
+export const roastLogColumn = sqliteTable(
+	'roast_log_column',
+	{
+		logId: integer('log_id')
+			.notNull()
+			.references(() => roastLog.id),
+		channel: text('channel').notNull(),
+		values: blob('values', { mode: 'buffer' }).notNull()
+	},
+	(t) => [primaryKey({ columns: [t.logId, t.channel] })]
+);
+
+export const sampleRoast = sqliteTable(
+	'sample_roast',
+	{
+		id: id(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		stage: text('stage').notNull(),
+		roastedAt: integer('roasted_at').notNull(),
+		chargeG: real('charge_g'),
+		outG: real('out_g'),
+		airFlowGS: real('air_flow_g_s'),
+		sensorLagS: real('sensor_lag_s'),
+		/** Seconds from charge, marked by ear. */
+		earCrackS: real('ear_crack_s'),
+		logId: integer('log_id')
+			.notNull()
+			.unique()
+			.references(() => roastLog.id),
+		note: text('note').notNull().default(''),
+		by: text('by').notNull(),
+		recordedAt: integer('recorded_at').notNull()
+	},
+	(t) => [index('sample_roast_lot').on(t.lotId)]
+);
+
+/** The reading of a sample's log; re-made when the method changes. `result` is a SampleReading. */
+export const reading = sqliteTable('reading', {
+	sampleId: integer('sample_id')
+		.primaryKey()
+		.references(() => sampleRoast.id),
+	method: text('method').notNull(),
+	result: text('result', { mode: 'json' }),
+	problems: text('problems', { mode: 'json' }).notNull(),
+	madeAt: integer('made_at').notNull()
+});
+
+/** A test as planned. What it led to is in test_roast, cupping and verdict. */
+export const testBatch = sqliteTable(
+	'test_batch',
+	{
+		id: id(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		number: integer('number').notNull(),
+		plannedAt: integer('planned_at').notNull(),
+		plannedBy: text('planned_by').notNull(),
+		purpose: text('purpose').notNull(),
+		/** The one thing that changes against the test before. */
+		change: text('change').notNull(),
+		roasterId: integer('roaster_id')
+			.notNull()
+			.references(() => roaster.id),
+		/** TestSettings. */
+		settings: text('settings', { mode: 'json' }).notNull(),
+		withdrawnAt: integer('withdrawn_at'),
+		version: version()
+	},
+	(t) => [uniqueIndex('test_batch_number').on(t.lotId, t.number)]
+);
+
+export const testRoast = sqliteTable('test_roast', {
+	testBatchId: integer('test_batch_id')
+		.primaryKey()
+		.references(() => testBatch.id),
+	roastedAt: integer('roasted_at').notNull(),
+	chargeG: integer('charge_g').notNull(),
+	outG: integer('out_g').notNull(),
+	logId: integer('log_id')
+		.unique()
+		.references(() => roastLog.id),
+	note: text('note').notNull().default(''),
+	by: text('by').notNull(),
+	recordedAt: integer('recorded_at').notNull()
+});
+
+export const cupping = sqliteTable(
+	'cupping',
+	{
+		id: id(),
+		testBatchId: integer('test_batch_id')
+			.notNull()
+			.references(() => testBatch.id),
+		cuppedAt: integer('cupped_at').notNull(),
+		/** '2004' or '2024'. */
+		form: text('form').notNull(),
+		scores: text('scores', { mode: 'json' }).notNull(),
+		taints: integer('taints').notNull(),
+		faults: integer('faults').notNull(),
+		descriptors: text('descriptors').notNull(),
+		note: text('note').notNull().default(''),
+		by: text('by').notNull(),
+		recordedAt: integer('recorded_at').notNull()
+	},
+	(t) => [index('cupping_test').on(t.testBatchId)]
+);
+
+/** One verdict a test; a changed mind is a new test or a re-opening. */
+export const verdict = sqliteTable('verdict', {
+	testBatchId: integer('test_batch_id')
+		.primaryKey()
+		.references(() => testBatch.id),
+	at: integer('at').notNull(),
+	verdict: text('verdict').notNull(),
+	reason: text('reason').notNull(),
+	by: text('by').notNull(),
+	recordedAt: integer('recorded_at').notNull()
+});
+
+/** What became of a test's roasted coffee. */
+export const recovery = sqliteTable(
+	'recovery',
+	{
+		id: id(),
+		testBatchId: integer('test_batch_id')
+			.notNull()
+			.references(() => testBatch.id),
+		at: integer('at').notNull(),
+		kind: text('kind').notNull(),
+		/** Roasted grams. */
+		massG: integer('mass_g').notNull(),
+		valueMinor: integer('value_minor').notNull(),
+		productId: integer('product_id').references(() => product.id),
+		by: text('by').notNull(),
+		recordedAt: integer('recorded_at').notNull()
+	},
+	(t) => [index('recovery_test').on(t.testBatchId)]
+);
+
+/** Made from an approved test; the latest version of a lot counts. */
+export const recipe = sqliteTable(
+	'recipe',
+	{
+		id: id(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		version: integer('recipe_version').notNull(),
+		testBatchId: integer('test_batch_id')
+			.notNull()
+			.references(() => testBatch.id),
+		roasterId: integer('roaster_id')
+			.notNull()
+			.references(() => roaster.id),
+		chargeG: integer('charge_g').notNull(),
+		settings: text('settings', { mode: 'json' }).notNull(),
+		/** Weight loss of the approved test, parts per million. */
+		weightLossPpm: integer('weight_loss_ppm').notNull(),
+		approvedAt: integer('approved_at').notNull(),
+		by: text('by').notNull()
+	},
+	(t) => [uniqueIndex('recipe_version').on(t.lotId, t.version)]
+);
+
+export const release = sqliteTable(
+	'release',
+	{
+		id: id(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		recipeId: integer('recipe_id')
+			.notNull()
+			.references(() => recipe.id),
+		at: integer('at').notNull(),
+		roastingBy: text('roasting_by').notNull(),
+		qualityBy: text('quality_by').notNull(),
+		descriptors: text('descriptors').notNull(),
+		priceMinorPerKg: integer('price_minor_per_kg').notNull(),
+		recordedAt: integer('recorded_at').notNull()
+	},
+	(t) => [index('release_lot').on(t.lotId)]
+);
+
+/** A released lot sent back to test, or a lot rejected before release. */
+export const lotTurn = sqliteTable(
+	'lot_turn',
+	{
+		id: id(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		/** 'reopened' or 'rejected'. */
+		turn: text('turn').notNull(),
+		at: integer('at').notNull(),
+		reason: text('reason').notNull(),
+		by: text('by').notNull(),
+		recordedAt: integer('recorded_at').notNull()
+	},
+	(t) => [index('lot_turn_lot').on(t.lotId)]
+);
+
+/** A production batch that was roasted. */
+export const production = sqliteTable(
+	'production',
+	{
+		id: id(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		productId: integer('product_id')
+			.notNull()
+			.references(() => product.id),
+		roasterId: integer('roaster_id')
+			.notNull()
+			.references(() => roaster.id),
+		roastedAt: integer('roasted_at').notNull(),
+		chargeG: integer('charge_g').notNull(),
+		outG: integer('out_g').notNull(),
+		by: text('by').notNull(),
+		recordedAt: integer('recorded_at').notNull()
+	},
+	(t) => [index('production_lot').on(t.lotId), index('production_at').on(t.roastedAt)]
+);
+
+/** A planned slot on a roaster. A week's unlocked slots are replaced when it is planned again. */
+export const slot = sqliteTable(
+	'slot',
+	{
+		id: id(),
+		week: text('week').notNull(),
+		roasterId: integer('roaster_id')
+			.notNull()
+			.references(() => roaster.id),
+		startAt: integer('start_at').notNull(),
+		endAt: integer('end_at').notNull(),
+		kind: text('kind').notNull(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		productId: integer('product_id').references(() => product.id),
+		testBatchId: integer('test_batch_id').references(() => testBatch.id),
+		chargeG: integer('charge_g').notNull(),
+		dueAt: integer('due_at').notNull(),
+		why: text('why', { mode: 'json' }).notNull(),
+		locked: integer('locked', { mode: 'boolean' }).notNull().default(false)
+	},
+	(t) => [index('slot_week').on(t.week)]
+);
+
+/** The act of planning a week: when, by whom, and what did not fit. */
+export const weekPlan = sqliteTable('week_plan', {
+	week: text('week').primaryKey(),
+	plannedAt: integer('planned_at').notNull(),
+	by: text('by').notNull(),
+	unplaced: text('unplaced', { mode: 'json' }).notNull(),
+	usage: text('usage', { mode: 'json' }).notNull(),
+	version: version()
+});
+
+/** A corrected mapping, remembered for the next file of the same shape. */
+export const mappingMemory = sqliteTable('mapping_memory', {
+	shape: text('shape').primaryKey(),
+	mapping: text('mapping', { mode: 'json' }).notNull(),
+	usedAt: integer('used_at').notNull(),
+	by: text('by').notNull()
+});
+
+/** Log files uploaded together, waiting to be looked at and committed or set aside. */
+export const intake = sqliteTable('intake', {
+	id: id(),
+	openedAt: integer('opened_at').notNull(),
+	by: text('by').notNull(),
+	committedAt: integer('committed_at')
+});
+
+export const intakeFile = sqliteTable(
+	'intake_file',
+	{
+		id: id(),
+		intakeId: integer('intake_id')
+			.notNull()
+			.references(() => intake.id),
+		fileName: text('file_name').notNull(),
+		sha256: text('sha256').notNull(),
+		bytes: blob('bytes', { mode: 'buffer' }).notNull(),
+		/** LogMapping as guessed or corrected; null while the file could not be understood. */
+		mapping: text('mapping', { mode: 'json' }),
+		/** What the user says the file is: lot, stage or test, masses. */
+		about: text('about', { mode: 'json' }),
+		problems: text('problems', { mode: 'json' }).notNull(),
+		version: version()
+	},
+	(t) => [index('intake_file_intake').on(t.intakeId)]
+);
+
+/** Each act: who, when, what, with the record it touched. Never edited. */
+export const audit = sqliteTable(
+	'audit',
+	{
+		id: id(),
+		at: integer('at').notNull(),
+		by: text('by').notNull(),
+		act: text('act').notNull(),
+		lotId: integer('lot_id'),
+		detail: text('detail', { mode: 'json' }).notNull()
+	},
+	(t) => [index('audit_lot').on(t.lotId)]
+);

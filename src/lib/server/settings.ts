@@ -1,0 +1,15 @@
+/** What the process is told from outside, read in one place. */
+export interface Settings {
+	/** `DATABASE_URL`; the embedded file by default. */
+	readonly databaseUrl: string;
+	/** `DATABASE_TOKEN` for a remote libSQL server. */
+	readonly databaseToken: string | undefined;
+}
+
+/** Reads the settings from environment variables. */
+export function readSettings(env: Record<string, string | undefined>): Settings {
+	return {
+		databaseUrl: env['DATABASE_URL'] || 'file:data/trierbook.db',
+		databaseToken: env['DATABASE_TOKEN'] || undefined
+	};
+}
