@@ -1,0 +1,37 @@
+import type { Handle, ServerInit } from '@sveltejs/kit';
+import { redirect } from '@sveltejs/kit';
+import { openDatabase, type Database } from '#lib/server/db/client.ts';
+import { readSettings } from '#lib/server/settings.ts';
+import { loadSite } from '#lib/server/store/site.ts';
+
+let database: Database;
+
+/** Opens the database once, before the first request. */
+export const init: ServerInit = async () => {
+	const settings = readSettings(process.env);
+	database = await openDatabase({
+		url: settings.databaseUrl,
+		authToken: settings.databaseToken
+	});
+	process.once('sveltekit:shutdown', () => database.close());
+};
+
+/** Pages that answer before the site is set up. */
+const BEFORE_SETUP = ['/welcome', '/healthz', '/who'];
+
+const SECURITY_HEADERS = {
+	'x-content-type-options': 'nosniff',
+	'x-frame-options': 'DENY',
+	'referrer-policy': 'same-origin'
+};
+
+export const handle: Handle = async ({ event, resolve }) => {
+	event.locals.database = database;
+	event.locals.now = Date.now();
+	event.locals.by = event.cookies.get('recorded_by') || 'Operations';
+	if (!BEFORE_SETUP.includes(event.url.pathname) && !(await loadSite(database.orm)))
+		redirect(303, '/welcome');
+	const response = await resolve(event);
+	for (const [name, value] of Object.entries(SECURITY_HEADERS)) response.headers.set(name, value);
+	return response;
+};

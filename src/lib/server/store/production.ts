@@ -1,0 +1,74 @@
+import { and, asc, eq, gte, lte, sum } from 'drizzle-orm';
+import type { Reader } from '../db/client.ts';
+import { blendPart, demand, product, production, slot, weekPlan } from '../db/schema.ts';
+
+export type Product = typeof product.$inferSelect;
+export type BlendPart = typeof blendPart.$inferSelect;
+export type DemandRow = typeof demand.$inferSelect;
+export type Production = typeof production.$inferSelect;
+export type Slot = typeof slot.$inferSelect;
+export type WeekPlanRow = typeof weekPlan.$inferSelect;
+
+/** Every product by code. */
+export async function loadProducts(db: Reader): Promise<Product[]> {
+	return db.select().from(product).orderBy(asc(product.code));
+}
+
+/** Every blend part, by product and day. */
+export async function loadBlendParts(db: Reader): Promise<BlendPart[]> {
+	return db
+		.select()
+		.from(blendPart)
+		.orderBy(asc(blendPart.productId), asc(blendPart.fromDay), asc(blendPart.id));
+}
+
+/** Weekly demand from a week on, by week. */
+export async function loadDemand(db: Reader, fromWeek: string): Promise<DemandRow[]> {
+	return db
+		.select()
+		.from(demand)
+		.where(gte(demand.week, fromWeek))
+		.orderBy(asc(demand.week), asc(demand.productId));
+}
+
+/** Charge and out grams of every lot's production so far, by lot id. */
+export async function loadProducedTotals(
+	db: Reader
+): Promise<Map<number, { chargeG: number; outG: number }>> {
+	const rows = await db
+		.select({
+			lotId: production.lotId,
+			chargeG: sum(production.chargeG),
+			outG: sum(production.outG)
+		})
+		.from(production)
+		.groupBy(production.lotId);
+	return new Map(rows.map((r) => [r.lotId, { chargeG: Number(r.chargeG), outG: Number(r.outG) }]));
+}
+
+/** Production between two instants, both included, oldest first. */
+export async function loadProduction(
+	db: Reader,
+	fromMs: number,
+	toMs: number
+): Promise<Production[]> {
+	return db
+		.select()
+		.from(production)
+		.where(and(gte(production.roastedAt, fromMs), lte(production.roastedAt, toMs)))
+		.orderBy(asc(production.roastedAt));
+}
+
+/** The slots of an ISO week, by roaster and start. */
+export async function loadSlots(db: Reader, week: string): Promise<Slot[]> {
+	return db
+		.select()
+		.from(slot)
+		.where(eq(slot.week, week))
+		.orderBy(asc(slot.roasterId), asc(slot.startAt));
+}
+
+/** When and by whom a week was last planned, with what did not fit; null when it never was. */
+export async function loadWeekPlan(db: Reader, week: string): Promise<WeekPlanRow | null> {
+	return (await db.select().from(weekPlan).where(eq(weekPlan.week, week)))[0] ?? null;
+}

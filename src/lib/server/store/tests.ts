@@ -1,0 +1,101 @@
+import { and, asc, desc, eq, isNull, type SQL } from 'drizzle-orm';
+import type { Reader } from '../db/client.ts';
+import {
+	cupping,
+	lot,
+	recipe,
+	recovery,
+	roaster,
+	testBatch,
+	testRoast,
+	verdict
+} from '../db/schema.ts';
+
+export type TestBatch = typeof testBatch.$inferSelect;
+export type TestRoast = typeof testRoast.$inferSelect;
+export type Cupping = typeof cupping.$inferSelect;
+export type VerdictRow = typeof verdict.$inferSelect;
+export type Recovery = typeof recovery.$inferSelect;
+export type Recipe = typeof recipe.$inferSelect;
+
+/** One test with all that was recorded about it. */
+export interface TestRecord {
+	readonly batch: TestBatch;
+	readonly lotCode: string;
+	readonly lotName: string;
+	readonly roasterName: string;
+	readonly roast: TestRoast | null;
+	readonly cuppings: readonly Cupping[];
+	readonly verdict: VerdictRow | null;
+	readonly recoveries: readonly Recovery[];
+}
+
+/** Tests that were not withdrawn, by lot and number; one lot's or one test's where asked. */
+export async function loadTests(
+	db: Reader,
+	only: { lotId?: number; testBatchId?: number } = {}
+): Promise<TestRecord[]> {
+	const where: (SQL | undefined)[] = [isNull(testBatch.withdrawnAt)];
+	if (only.lotId !== undefined) where.push(eq(testBatch.lotId, only.lotId));
+	if (only.testBatchId !== undefined) where.push(eq(testBatch.id, only.testBatchId));
+	const [rows, cuppings, recoveries] = await Promise.all([
+		db
+			.select({ batch: testBatch, lot, roaster, roast: testRoast, verdict })
+			.from(testBatch)
+			.innerJoin(lot, eq(lot.id, testBatch.lotId))
+			.innerJoin(roaster, eq(roaster.id, testBatch.roasterId))
+			.leftJoin(testRoast, eq(testRoast.testBatchId, testBatch.id))
+			.leftJoin(verdict, eq(verdict.testBatchId, testBatch.id))
+			.where(and(...where))
+			.orderBy(asc(testBatch.lotId), asc(testBatch.number)),
+		db
+			.select({ cupping })
+			.from(cupping)
+			.innerJoin(testBatch, eq(testBatch.id, cupping.testBatchId))
+			.where(and(...where))
+			.orderBy(asc(cupping.cuppedAt)),
+		db
+			.select({ recovery })
+			.from(recovery)
+			.innerJoin(testBatch, eq(testBatch.id, recovery.testBatchId))
+			.where(and(...where))
+			.orderBy(asc(recovery.at))
+	]);
+	const cuppingsOf = Map.groupBy(cuppings, (c) => c.cupping.testBatchId);
+	const recoveriesOf = Map.groupBy(recoveries, (r) => r.recovery.testBatchId);
+	return rows.map((row) => ({
+		batch: row.batch,
+		lotCode: row.lot.code,
+		lotName: row.lot.name,
+		roasterName: row.roaster.name,
+		roast: row.roast,
+		verdict: row.verdict,
+		cuppings: (cuppingsOf.get(row.batch.id) ?? []).map((c) => c.cupping),
+		recoveries: (recoveriesOf.get(row.batch.id) ?? []).map((r) => r.recovery)
+	}));
+}
+
+/** A test by its lot's code and its number, or null. */
+export async function findTest(
+	db: Reader,
+	lotCode: string,
+	number: number
+): Promise<TestRecord | null> {
+	const rows = await db
+		.select({ id: testBatch.id })
+		.from(testBatch)
+		.innerJoin(lot, eq(lot.id, testBatch.lotId))
+		.where(and(eq(lot.code, lotCode), eq(testBatch.number, number)));
+	const found = rows[0];
+	if (!found) return null;
+	return (await loadTests(db, { testBatchId: found.id }))[0] ?? null;
+}
+
+/** Recipes of a lot, newest version first; all lots' without an id. */
+export async function loadRecipes(db: Reader, lotId?: number): Promise<Recipe[]> {
+	return db
+		.select()
+		.from(recipe)
+		.where(lotId === undefined ? undefined : eq(recipe.lotId, lotId))
+		.orderBy(desc(recipe.version));
+}
