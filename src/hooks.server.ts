@@ -1,4 +1,4 @@
-import type { Handle, ServerInit } from '@sveltejs/kit';
+import type { Handle, ServerInit } from '@sveltejs/kit/hooks';
 import { redirect } from '@sveltejs/kit';
 import { openDatabase, type Database } from '#lib/server/db/client.ts';
 import { readSettings } from '#lib/server/settings.ts';
