@@ -17,6 +17,7 @@ export default defineConfig({
 					...node,
 					name: 'browser',
 					include: ['tests/browser/**/*.test.ts'],
+					globalSetup: ['tests/support/build-once.ts'],
 					testTimeout: 120_000,
 					hookTimeout: 300_000,
 					fileParallelism: false

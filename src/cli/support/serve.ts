@@ -22,7 +22,7 @@ export interface ServeOptions {
 export interface Serving {
 	/** For a browser on this machine, e.g. `http://localhost:4173`. */
 	readonly address: string;
-	/** Takes no new requests, waits for those under way and resolves when all are answered. */
+	/** Takes no new requests, waits for those under way and for the app to close its database. */
 	stop(): Promise<void>;
 }
 
@@ -91,4 +91,11 @@ async function stop(server: Server): Promise<void> {
 	const patience = setTimeout(() => server.closeAllConnections(), PATIENCE_MS);
 	await closed;
 	clearTimeout(patience);
+	await closeApp();
+}
+
+/** The adapter's own event for an app that has something to close; ours may take its time. */
+async function closeApp(): Promise<void> {
+	const listeners = process.listeners('sveltekit:shutdown' as 'exit') as (() => unknown)[];
+	await Promise.all(listeners.map((close) => close()));
 }

@@ -1,0 +1,53 @@
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { startServer, type TestServer } from '#support/server.ts';
+
+/** What the server entry promises: whose form posts are taken, how large, and how it stops. */
+let server: TestServer;
+
+beforeAll(async () => {
+	server = await startServer();
+});
+afterAll(async () => {
+	await server.stop();
+});
+
+/** What an empty database answers to a post that is let in: first set up the site. */
+const LET_IN = 303;
+
+/** Status of a form post: `LET_IN`, or 403 when its origin is refused. */
+async function postStatus(headers: Record<string, string>): Promise<number> {
+	const response = await fetch(`${server.address}/lots`, {
+		method: 'POST',
+		headers: { 'content-type': 'application/x-www-form-urlencoded', ...headers },
+		redirect: 'manual',
+		body: 'a=b'
+	});
+	await response.arrayBuffer();
+	return response.status;
+}
+
+test('a form post from its own page over plain http is let in', async () => {
+	expect(await postStatus({ origin: server.address })).toBe(LET_IN);
+});
+
+test('a form post from a foreign page is refused', async () => {
+	expect(await postStatus({ origin: 'http://elsewhere.example' })).toBe(403);
+	expect(await postStatus({ origin: server.address.replace('http:', 'https:') })).toBe(403);
+	expect(await postStatus({ origin: 'null' })).toBe(403);
+});
+
+test('a form post that does not say where it comes from is refused', async () => {
+	expect(await postStatus({})).toBe(403);
+});
+
+test('behind a proxy that says https, only the https page is its own', async () => {
+	const secure = server.address.replace('http:', 'https:');
+	expect(await postStatus({ origin: secure, 'x-forwarded-proto': 'https' })).toBe(LET_IN);
+	expect(await postStatus({ origin: server.address, 'x-forwarded-proto': 'https' })).toBe(403);
+});
+
+test('told to stop, it leaves with 0', async () => {
+	const other = await startServer();
+	await (await fetch(other.address)).arrayBuffer();
+	expect(await other.stop()).toBe(0);
+});
