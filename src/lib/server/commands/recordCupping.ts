@@ -1,0 +1,41 @@
+import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
+import type { InstantMs } from '#lib/domain/quantity/time.ts';
+import { cuppingScore, type CuppingForm } from '#lib/domain/trial/cupping.ts';
+import { cupping } from '../db/schema.ts';
+import { loadTests } from '../store/tests.ts';
+import { note, type Deed } from './act.ts';
+
+export interface CuppingInput {
+	readonly testBatchId: number;
+	readonly cuppedAt: InstantMs;
+	readonly form: CuppingForm;
+	/** In the form's order. */
+	readonly scores: readonly number[];
+	/** 2004: cups with a taint; 2024: cups that are not uniform. */
+	readonly taints: number;
+	/** 2004: cups with a fault; 2024: defective cups. */
+	readonly faults: number;
+	readonly descriptors: string;
+	readonly note: string;
+}
+
+/** Records one person's cupping of a roasted test, after the form's own rules. */
+export async function recordCupping(
+	deed: Deed,
+	input: CuppingInput
+): Promise<Outcome<{ lotId: number; score: number }>> {
+	const test = (await loadTests(deed.tx, { testBatchId: input.testBatchId }))[0];
+	if (!test) return bad({ path: 'test', message: 'There is no such test.' });
+	if (!test.roast) return bad({ path: 'test', message: 'Record the roast before its cupping.' });
+	if (input.cuppedAt < test.roast.roastedAt)
+		return bad({ path: 'cupped_at', message: 'A test can be cupped only after it was roasted.' });
+	const score = cuppingScore(input);
+	if (!score.ok) return score;
+	await deed.tx.insert(cupping).values({ ...input, by: deed.by, recordedAt: deed.now });
+	await note(deed, 'record cupping', test.batch.lotId, {
+		number: test.batch.number,
+		form: input.form,
+		score: score.value
+	});
+	return good({ lotId: test.batch.lotId, score: score.value });
+}

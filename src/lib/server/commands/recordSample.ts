@@ -1,0 +1,102 @@
+import type { SampleStage } from '#lib/domain/lot/lot.ts';
+import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
+import type { InstantMs } from '#lib/domain/quantity/time.ts';
+import { readSample } from '#lib/domain/release/read.ts';
+import { READING_METHOD } from '#lib/domain/release/reading.ts';
+import { reading, sampleRoast } from '../db/schema.ts';
+import { loadMeasurements } from '../store/lots.ts';
+import { requireSite } from '../store/site.ts';
+import { note, type Deed } from './act.ts';
+import { postMovement } from './recordMovement.ts';
+import { requireStage } from './standingOf.ts';
+import { storeLog, type LogInput } from './storeLog.ts';
+
+export interface SampleInput {
+	readonly lotId: number;
+	readonly stage: SampleStage;
+	readonly roastedAt: InstantMs;
+	readonly chargeG: number | null;
+	readonly outG: number | null;
+	/** Dry-air flow at charge, g/s. */
+	readonly airFlowGS: number | null;
+	readonly sensorLagS: number | null;
+	/** Seconds from charge, marked by ear. */
+	readonly earCrackS: number | null;
+	readonly note: string;
+	readonly file: LogInput;
+}
+
+/**
+ * Records a sample roast with its log and its reading. A sample of the arrived coffee comes out of
+ * stock; offer and pre-shipment samples were sent apart and do not.
+ */
+export async function recordSample(
+	deed: Deed,
+	input: SampleInput
+): Promise<Outcome<{ sampleId: number }>> {
+	const { file, ...facts } = input;
+	if (input.chargeG !== null && input.outG !== null && input.outG >= input.chargeG)
+		return bad({
+			path: 'out_g',
+			message: `Found ${input.outG} g out of ${input.chargeG} g charged, expected less than the charge.`
+		});
+	if (input.stage === 'arrival') {
+		const stage = await requireStage(
+			deed,
+			input.lotId,
+			['arrived', 'sample roasted', 'queued for test', 'in test', 'in review', 'released'],
+			'record a sample of the arrived coffee'
+		);
+		if (!stage.ok) return stage;
+		if (input.chargeG === null)
+			return bad({ path: 'charge_g', message: 'Give the charge: it comes out of stock.' });
+	}
+	const stored = await storeLog(deed, file);
+	if (!stored.ok) return stored;
+	const rows = await deed.tx
+		.insert(sampleRoast)
+		.values({ ...facts, logId: stored.value.logId, by: deed.by, recordedAt: deed.now })
+		.returning({ id: sampleRoast.id });
+	const sampleId = rows[0]!.id;
+	if (input.stage === 'arrival') {
+		const posted = await postMovement(
+			deed,
+			{
+				lotId: input.lotId,
+				at: input.roastedAt,
+				kind: 'sampled',
+				massG: -Math.round(input.chargeG ?? 0),
+				reason: `Sample roast of the ${input.stage} coffee`
+			},
+			{ sampleId }
+		);
+		if (!posted.ok) return posted;
+	}
+	await makeReading(deed, sampleId, input);
+	await note(deed, 'record sample', input.lotId, { sampleId, file: file.fileName });
+	return good({ sampleId });
+}
+
+async function makeReading(deed: Deed, sampleId: number, input: SampleInput): Promise<void> {
+	const site = await requireSite(deed.tx);
+	const measured = (await loadMeasurements(deed.tx, input.lotId)).filter(
+		(m) => m.stage === input.stage && m.moisturePct !== null
+	);
+	const result = readSample(input.file.log, {
+		chargeG: input.chargeG,
+		outG: input.outG,
+		greenMoisturePct: measured.at(-1)?.moisturePct ?? null,
+		airFlowGS: input.airFlowGS,
+		sensorLagS: input.sensorLagS,
+		pressurePa: null,
+		altitudeM: site.altitudeM,
+		roomHumidityGKg: null
+	});
+	await deed.tx.insert(reading).values({
+		sampleId,
+		method: READING_METHOD,
+		result: result.ok ? result.value : null,
+		problems: result.ok ? result.value.problems : result.problems,
+		madeAt: deed.now
+	});
+}
