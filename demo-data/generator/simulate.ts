@@ -1,4 +1,6 @@
 import type { LotKind } from '#lib/domain/lot/lot.ts';
+import { vapourPressurePa } from '#lib/domain/air/humidity.ts';
+import { saturationPressurePa } from '#lib/domain/air/saturation.ts';
 import type { Channel, Mark, RoastLog } from '#lib/domain/curve/log.ts';
 import {
 	beanAfter,
@@ -131,22 +133,9 @@ const FLOW_FALL = 0.15;
 const BEAN_PROBE_LAG_S = 3;
 const FAN_SETTING_PCT = 60;
 
-/** Saturation vapour pressure over water by Hyland and Wexler (1983), Pa, 0 to 200 C. */
-function saturationPa(celsius: number): number {
-	const t = celsius + 273.15;
-	return Math.exp(
-		-5.8002206e3 / t +
-			1.3914993 -
-			4.8640239e-2 * t +
-			4.1764768e-5 * t * t -
-			1.4452093e-8 * t * t * t +
-			6.5459673 * Math.log(t)
-	);
-}
-
 /** Relative humidity, %, of air with `ratio` kg water per kg dry air at `celsius` and `pressurePa`. */
 function relativeHumidityPct(ratio: number, celsius: number, pressurePa: number): number {
-	return (100 * ((ratio * pressurePa) / (0.621945 + ratio))) / saturationPa(celsius);
+	return (100 * vapourPressurePa(1000 * ratio, pressurePa)) / saturationPressurePa(celsius);
 }
 
 /** `profile` at `seconds`, by straight lines; held before its first and after its last point. */
