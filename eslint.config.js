@@ -30,6 +30,8 @@ export default defineConfig(
 				{ argsIgnorePattern: '^_', destructuredArrayIgnorePattern: '^_', ignoreRestSiblings: true }
 			],
 			'@typescript-eslint/consistent-type-imports': ['error', { fixStyle: 'inline-type-imports' }],
+			// `import { type A }` alone would still load the module.
+			'@typescript-eslint/no-import-type-side-effects': 'error',
 			eqeqeq: ['error', 'always'],
 			'no-var': 'error',
 			'prefer-const': 'error'
