@@ -1,6 +1,6 @@
 import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
-import { cuppingScore, type CuppingForm } from '#lib/domain/trial/cupping.ts';
+import { checkCupping, cuppingScore, type CuppingForm } from '#lib/domain/trial/cupping.ts';
 import { cupping } from '../db/schema.ts';
 import { loadTests } from '../store/tests.ts';
 import { note, type Deed } from './act.ts';
@@ -8,13 +8,7 @@ import { note, type Deed } from './act.ts';
 export interface CuppingInput {
 	readonly testBatchId: number;
 	readonly cuppedAt: InstantMs;
-	readonly form: CuppingForm;
-	/** In the form's order. */
-	readonly scores: readonly number[];
-	/** 2004: cups with a taint; 2024: cups that are not uniform. */
-	readonly taints: number;
-	/** 2004: cups with a fault; 2024: defective cups. */
-	readonly faults: number;
+	readonly sheet: CuppingForm;
 	readonly descriptors: string;
 	readonly note: string;
 }
@@ -29,13 +23,14 @@ export async function recordCupping(
 	if (!test.roast) return bad({ path: 'test', message: 'Record the roast before its cupping.' });
 	if (input.cuppedAt < test.roast.roastedAt)
 		return bad({ path: 'cupped_at', message: 'A test can be cupped only after it was roasted.' });
-	const score = cuppingScore(input);
-	if (!score.ok) return score;
+	const checked = checkCupping(input.sheet);
+	if (!checked.ok) return checked;
+	const score = cuppingScore(checked.value);
 	await deed.tx.insert(cupping).values({ ...input, by: deed.by, recordedAt: deed.now });
 	await note(deed, 'record cupping', test.batch.lotId, {
 		number: test.batch.number,
-		form: input.form,
-		score: score.value
+		form: input.sheet.form,
+		score
 	});
-	return good({ lotId: test.batch.lotId, score: score.value });
+	return good({ lotId: test.batch.lotId, score });
 }

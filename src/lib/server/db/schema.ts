@@ -7,6 +7,8 @@
  * 3. Rows that two people can edit carry `version`.
  * 4. Derived results that are dear (readings) are kept with the method that made them.
  */
+import type { CuppingForm } from '#lib/domain/trial/cupping.ts';
+import type { TestSettings } from '#lib/domain/trial/settings.ts';
 import {
 	blob,
 	index,
@@ -317,8 +319,7 @@ export const testBatch = sqliteTable(
 		roasterId: integer('roaster_id')
 			.notNull()
 			.references(() => roaster.id),
-		/** TestSettings. */
-		settings: text('settings', { mode: 'json' }).notNull(),
+		settings: text('settings', { mode: 'json' }).$type<TestSettings>().notNull(),
 		withdrawnAt: integer('withdrawn_at'),
 		version: version()
 	},
@@ -348,11 +349,8 @@ export const cupping = sqliteTable(
 			.notNull()
 			.references(() => testBatch.id),
 		cuppedAt: integer('cupped_at').notNull(),
-		/** '2004' or '2024'. */
-		form: text('form').notNull(),
-		scores: text('scores', { mode: 'json' }).notNull(),
-		taints: integer('taints').notNull(),
-		faults: integer('faults').notNull(),
+		/** CuppingForm: the sum form of 2004 or the affective form of 2024, every field. */
+		sheet: text('sheet', { mode: 'json' }).$type<CuppingForm>().notNull(),
 		descriptors: text('descriptors').notNull(),
 		note: text('note').notNull().default(''),
 		by: text('by').notNull(),
@@ -409,7 +407,7 @@ export const recipe = sqliteTable(
 			.notNull()
 			.references(() => roaster.id),
 		chargeG: integer('charge_g').notNull(),
-		settings: text('settings', { mode: 'json' }).notNull(),
+		settings: text('settings', { mode: 'json' }).$type<TestSettings>().notNull(),
 		/** Weight loss of the approved test, parts per million. */
 		weightLossPpm: integer('weight_loss_ppm').notNull(),
 		approvedAt: integer('approved_at').notNull(),
