@@ -130,8 +130,7 @@ function upTo(events: LotEvents, at: InstantMs): LotEvents {
 			...test,
 			roastedAt: known(test.roastedAt),
 			cuppedAt: known(test.cuppedAt),
-			verdictAt: known(test.verdictAt),
-			verdict: known(test.verdictAt) === null ? null : test.verdict
+			verdictAt: known(test.verdictAt)
 		}));
 	return {
 		...events,
