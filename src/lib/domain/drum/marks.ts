@@ -41,6 +41,9 @@ export function drumMarks(
 	return { marks: { charge, turningPoint, colourChange, firstCrack, drop }, problems };
 }
 
+/** A turning point lies at least so far below the curve on either side, C. */
+const TURN_C = 5;
+
 /** The lowest smoothed bean temperature, where the curve has come down to it and gone up from it. */
 function turningPointOf(
 	curve: DrumCurve,
@@ -52,8 +55,10 @@ function turningPointOf(
 	for (let i = 0; i < smoothC.length; i++) {
 		if (smoothC[i]! < (lowest < 0 ? Infinity : smoothC[lowest]!)) lowest = i;
 	}
-	const isInside = lowest > 0 && lowest < smoothC.length - 1;
-	if (isInside && Number.isFinite(smoothC[lowest - 1]! + smoothC[lowest + 1]!)) {
+	const isSeen = Number.isFinite(smoothC[lowest - 1]! + smoothC[lowest + 1]!);
+	const goesAbove = (side: Float64Array) =>
+		side.some((value) => value >= smoothC[lowest]! + TURN_C);
+	if (isSeen && goesAbove(smoothC.subarray(0, lowest)) && goesAbove(smoothC.subarray(lowest + 1))) {
 		const because = `lowest bean temperature, smoothed over ${settings.smoothingWindowS} s`;
 		return markFrom(curve, lowest, 'found', because);
 	}
