@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { parseScaled, ratio, roundRatio, type Rounding } from '#lib/domain/quantity/decimal.ts';
-import { gFromLbE3, lbFromG } from '#lib/domain/quantity/mass.ts';
+import { gFromLbE3, greenEquivalentG, lbFromG } from '#lib/domain/quantity/mass.ts';
 import { allocate, isCurrency, minorDecimals, money } from '#lib/domain/quantity/money.ts';
 
 /** ISO 4217 list one, published 2024-06-25, as read from npm currency-codes 2.2.0 (ran). */
@@ -58,5 +58,16 @@ describe('pounds and kilograms', () => {
 
 	it('gives the grams of a 37,500 lb exchange lot, 17,009.713875 kg', () => {
 		expect(gFromLbE3(37_500_000)).toBe(17_009_714);
+	});
+});
+
+/** ICO conversion factor for roasted coffee, 1.19 (seen: thecoffeeguide.org, conversions and statistics). */
+describe('green bean equivalent', () => {
+	it('of 100 kg roasted is 119 kg exactly', () => {
+		expect(greenEquivalentG(100_000)).toBe(119_000);
+	});
+
+	it('is no inverse of the 0.84 printed beside it: 60 kg green is 50.4 kg roasted (seen)', () => {
+		expect(greenEquivalentG(50_400)).toBe(59_976);
 	});
 });

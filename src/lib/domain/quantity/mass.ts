@@ -54,3 +54,11 @@ export function parseLb(text: string, path = 'mass'): Outcome<number> {
 export function formatKg(massG: number, decimals?: number): string {
 	return `${decimals === undefined ? formatTrimmed(massG, 3) : formatScaled(massG, 3, decimals)} kg`;
 }
+
+/**
+ * Green bean equivalent of roasted coffee by the statistical factor of the International Coffee
+ * Organization, 1.19. For statistics and declarations only: a real roast is costed by its weighed yield.
+ */
+export function greenEquivalentG(roastedG: number): number {
+	return roundRatio(ratio(BigInt(roastedG) * 119n, 100n));
+}
