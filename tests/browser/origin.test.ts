@@ -1,3 +1,4 @@
+import { request } from 'node:http';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { startServer, type TestServer } from '#support/server.ts';
 
@@ -45,6 +46,32 @@ test('behind a proxy that says https, only the https page is its own', async () 
 	expect(await postStatus({ origin: secure, 'x-forwarded-proto': 'https' })).toBe(LET_IN);
 	expect(await postStatus({ origin: server.address, 'x-forwarded-proto': 'https' })).toBe(403);
 });
+
+test('a post of 20 MB is taken whole, one that says 65 MB is refused', async () => {
+	const megabyte = 1024 * 1024;
+	expect(await whoStatus(`name=Ana&back=/lots&more=${'x'.repeat(20 * megabyte)}`)).toBe(303);
+	expect(await whoStatus('name=Ana', 65 * megabyte)).toBe(413);
+});
+
+/** Status of telling the site who records; `length` is what the post claims to hold. */
+function whoStatus(body: string, length = body.length): Promise<number | undefined> {
+	return new Promise((done, fail) => {
+		const headers = {
+			'content-type': 'application/x-www-form-urlencoded',
+			'content-length': length,
+			accept: 'text/html',
+			origin: server.address
+		};
+		const post = request(`${server.address}/who`, { method: 'POST', headers }, (response) => {
+			response.resume();
+			done(response.statusCode);
+			if (length > body.length) post.destroy();
+		});
+		post.on('error', fail);
+		post.write(body);
+		if (length === body.length) post.end();
+	});
+}
 
 test('told to stop, it leaves with 0', async () => {
 	const other = await startServer();
