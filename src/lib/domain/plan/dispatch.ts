@@ -1,0 +1,266 @@
+import type { Outcome } from '../quantity/problem.ts';
+import type { InstantMs } from '../quantity/time.ts';
+import { chargeOf, splitsOf, type BatchSplit, type Run } from './batches.ts';
+import { nextInOrder, orderOf, type Work } from './order.ts';
+import type { WeekPlan } from './plan.ts';
+import {
+	problemsIn,
+	type PlanProblem,
+	type ProductionNeed,
+	type Roaster,
+	type SlotFacts,
+	type TestNeed
+} from './problem.ts';
+import { finishPlan } from './reasons.ts';
+import {
+	MINUTE_MS,
+	earliestFit,
+	earliestFits,
+	timelineOf,
+	withSlots,
+	type Fit,
+	type Placed,
+	type Timeline
+} from './timeline.ts';
+import type { Cause, Pending } from './unplaced.ts';
+
+/**
+ * The plan at once: a deterministic rule, no search.
+ * 1. Locked slots stay and count towards their needs.
+ * 2. Earliest due first. A test that others wait for is due early enough for them.
+ * 3. Among equal due moments: what needs no cleaning first, tests before production, certified before
+ *    uncertified before decaf, light before dark.
+ * 4. A need is split into as few, as even batches as the roasters' limits allow; of the splits the one
+ *    with least left over, then least late, then (4a) fewest roaster minutes or (4b) earliest finish.
+ * 5. A batch takes the earliest start in a window that leaves warm-up, changeover and cleaning their
+ *    minutes, its own and those of the slot after it.
+ * 6. A test waits for the cupping of the one before it.
+ * 7. The whole is done with 4a and with 4b, and the better plan kept: least left over, then fewest tests
+ *    late, least mass late, fewest roaster minutes.
+ * Earliest due first is Jackson's rule (1955); the rest is common practice, no source.
+ */
+
+type Preference = 'fewest roaster minutes' | 'earliest finish';
+
+/** Everything placed so far. Timelines are values, so that a split can be tried and dropped. */
+interface Draft {
+	readonly timelines: ReadonlyMap<number, Timeline>;
+	readonly pending: readonly Pending[];
+	/** When the next test of a lot may start, by the test batch it waits for. */
+	readonly cuppedMs: ReadonlyMap<number, InstantMs>;
+	/** Setup and batch minutes spent. */
+	readonly minutes: number;
+	readonly lateG: number;
+	readonly lateTests: number;
+}
+
+/** One way to place what is left of a need. */
+interface Trial {
+	readonly runs: readonly { readonly run: Run; readonly fits: readonly Fit[] }[];
+	readonly unplacedG: number;
+	readonly lateG: number;
+	readonly minutes: number;
+	readonly finishMs: InstantMs;
+}
+
+/** Plans the problem by rule; fails with everything that makes it unfit to plan. */
+export function dispatch(problem: PlanProblem): Outcome<WeekPlan> {
+	const problems = problemsIn(problem);
+	if (problems.length > 0) return { ok: false, problems };
+	const order = orderOf(problem);
+	const plain = draftFor(problem, order, 'fewest roaster minutes');
+	const quick = draftFor(problem, order, 'earliest finish');
+	const [draft, preference] =
+		compareScores(scoreOf(quick), scoreOf(plain)) < 0
+			? ([quick, 'earliest finish'] as const)
+			: ([plain, 'fewest roaster minutes'] as const);
+	const rule = `Earliest due first, then light before dark with least cleaning; ${preference}.`;
+	return { ok: true, value: finishPlan(problem, draft.timelines, draft.pending, rule) };
+}
+
+function draftFor(
+	problem: PlanProblem,
+	order: readonly (readonly Work[])[],
+	preference: Preference
+): Draft {
+	let draft = startingDraft(problem);
+	for (const group of order) {
+		let left = group;
+		while (left.length > 0) {
+			const work = nextInOrder(left, draft.timelines);
+			left = left.filter((other) => other !== work);
+			draft =
+				work.kind === 'test'
+					? placeTest(problem, draft, work.need)
+					: placeProduction(problem, draft, work.need, work.leftG, preference);
+		}
+	}
+	return draft;
+}
+
+function startingDraft(problem: PlanProblem): Draft {
+	const locked: readonly Placed[] = problem.locked.map((slot) => ({
+		slot,
+		traits: slot.traits,
+		locked: true
+	}));
+	return {
+		timelines: new Map(
+			problem.roasters.map((roaster) => [
+				roaster.id,
+				timelineOf(roaster, problem.windows, locked, problem.fromMs)
+			])
+		),
+		pending: [],
+		cuppedMs: new Map(
+			problem.locked.flatMap((slot) =>
+				slot.testBatchId === null ? [] : [[slot.testBatchId, slot.endMs + problem.cuppingLagMs]]
+			)
+		),
+		minutes: 0,
+		lateG: 0,
+		lateTests: 0
+	};
+}
+
+function placeProduction(
+	problem: PlanProblem,
+	draft: Draft,
+	need: ProductionNeed,
+	leftG: number,
+	preference: Preference
+): Draft {
+	const splits = splitsOf(leftG, problem.roasters);
+	const plannedG = splits[0]?.plannedG ?? 0;
+	const over: readonly Pending[] =
+		plannedG < leftG
+			? [{ need, greenG: leftG - plannedG, cause: { kind: 'limits', askedG: leftG, plannedG } }]
+			: [];
+	const within = { ...draft, pending: [...draft.pending, ...over] };
+	const best = splits
+		.map((split) => tryOut(draft.timelines, need, split, problem.fromMs))
+		.reduce<Trial | null>(
+			(kept, trial) => (kept === null || isBetter(trial, kept, preference) ? trial : kept),
+			null
+		);
+	if (best === null) return within;
+	const placed = commit(within, need, best);
+	if (best.unplacedG === 0) return placed;
+	// What one split leaves over may still find room in batches of another.
+	if (best.unplacedG < plannedG) {
+		return placeProduction(problem, placed, need, best.unplacedG, preference);
+	}
+	const waiting: Pending = { need, greenG: plannedG, cause: { kind: 'room' } };
+	return { ...within, pending: [...within.pending, waiting] };
+}
+
+function tryOut(
+	timelines: ReadonlyMap<number, Timeline>,
+	need: ProductionNeed,
+	split: BatchSplit,
+	fromMs: InstantMs
+): Trial {
+	const notBeforeMs = Math.max(need.notBeforeMs ?? fromMs, fromMs);
+	const runs = split.runs.map((run) => ({
+		run,
+		fits: earliestFits(timelines.get(run.roaster.id)!, need, notBeforeMs, run.count)
+	}));
+	let [placedG, lateG, minutes, finishMs] = [0, 0, 0, fromMs];
+	for (const { run, fits } of runs) {
+		for (const [i, { startMs, setupMin }] of fits.entries()) {
+			const endMs = startMs + run.roaster.cycleMin * MINUTE_MS;
+			placedG += chargeOf(run, i);
+			minutes += setupMin + run.roaster.cycleMin;
+			finishMs = Math.max(finishMs, endMs);
+			if (endMs > need.dueMs) lateG += chargeOf(run, i);
+		}
+	}
+	return { runs, unplacedG: split.plannedG - placedG, lateG, minutes, finishMs };
+}
+
+function commit(draft: Draft, need: ProductionNeed, trial: Trial): Draft {
+	const timelines = new Map(draft.timelines);
+	for (const { run, fits } of trial.runs) {
+		const timeline = timelines.get(run.roaster.id)!;
+		const batches = fits.map(({ startMs }, i) =>
+			batchOf(need, run.roaster, startMs, chargeOf(run, i))
+		);
+		timelines.set(run.roaster.id, withSlots(timeline, batches));
+	}
+	return {
+		...draft,
+		timelines,
+		minutes: draft.minutes + trial.minutes,
+		lateG: draft.lateG + trial.lateG
+	};
+}
+
+function isBetter(trial: Trial, kept: Trial, preference: Preference): boolean {
+	const keys = ({ unplacedG, lateG, minutes, finishMs }: Trial) =>
+		preference === 'earliest finish'
+			? [unplacedG, lateG, finishMs, minutes]
+			: [unplacedG, lateG, minutes, finishMs];
+	return compareScores(keys(trial), keys(kept)) < 0;
+}
+
+function placeTest(problem: PlanProblem, draft: Draft, need: TestNeed): Draft {
+	const timeline = draft.timelines.get(need.roasterId)!;
+	const { roaster } = timeline;
+	const wait = (waiting: TestNeed, cause: Cause): Draft => ({
+		...draft,
+		pending: [...draft.pending, { need: waiting, greenG: need.chargeG, cause }]
+	});
+	if (need.chargeG < roaster.minChargeG || need.chargeG > roaster.maxChargeG) {
+		return wait(need, { kind: 'limits', askedG: need.chargeG, plannedG: 0 });
+	}
+	const before = need.afterTestBatchId;
+	const cuppedMs = before === null ? -Infinity : draft.cuppedMs.get(before);
+	if (before !== null && cuppedMs === undefined) {
+		return wait(need, { kind: 'test before', testBatchId: before });
+	}
+	const notBeforeMs = Math.max(need.notBeforeMs ?? -Infinity, cuppedMs!, problem.fromMs);
+	const fit = earliestFit(timeline, need, notBeforeMs);
+	if (fit === null) return wait({ ...need, notBeforeMs }, { kind: 'room' });
+	const placed = batchOf(need, roaster, fit.startMs, need.chargeG);
+	const { endMs } = placed.slot;
+	return {
+		...draft,
+		timelines: new Map(draft.timelines).set(roaster.id, withSlots(timeline, [placed])),
+		cuppedMs: new Map(draft.cuppedMs).set(need.testBatchId, endMs + problem.cuppingLagMs),
+		minutes: draft.minutes + fit.setupMin + roaster.cycleMin,
+		lateTests: draft.lateTests + (endMs > need.dueMs ? 1 : 0)
+	};
+}
+
+function scoreOf(draft: Draft): readonly number[] {
+	const pendingG = draft.pending.reduce((total, { greenG }) => total + greenG, 0);
+	return [pendingG, draft.lateTests, draft.lateG, draft.minutes];
+}
+
+function compareScores(a: readonly number[], b: readonly number[]): number {
+	for (const [i, value] of a.entries()) {
+		if (value !== b[i]) return value - b[i]!;
+	}
+	return 0;
+}
+
+function batchOf(
+	need: ProductionNeed | TestNeed,
+	roaster: Roaster,
+	startMs: InstantMs,
+	chargeG: number
+): Placed {
+	const isTest = 'testBatchId' in need;
+	const slot: SlotFacts = {
+		kind: isTest ? 'test' : 'production',
+		roasterId: roaster.id,
+		startMs,
+		endMs: startMs + roaster.cycleMin * MINUTE_MS,
+		lotId: need.lotId,
+		productId: isTest ? null : need.productId,
+		testBatchId: isTest ? need.testBatchId : null,
+		chargeG,
+		dueMs: need.dueMs
+	};
+	return { slot, traits: need, locked: false };
+}
