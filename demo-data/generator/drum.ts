@@ -83,7 +83,7 @@ export interface DrumRoast {
 	readonly outG: number;
 }
 
-const TICK_S = 0.1;
+const TICK_S = 0.2;
 const FULL_GAS_KW_PER_KG = 3.0;
 const AIR_KW_PER_K_PER_KG = 0.004;
 const BEAN_TRANSFER_PER_KG = 0.0035;
