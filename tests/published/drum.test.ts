@@ -80,31 +80,31 @@ describe('rate of rise', () => {
 });
 
 describe('a parabola of a bean curve', () => {
-	// T = 80 + k (t - 60)^2, 220 C at 600 s: turning point, passings, rates and area in closed form.
-	const k = 140 / 540 ** 2;
-	const reading = read(logOf((t) => 80 + k * (t - 60) ** 2, 480));
+	// T = 80 + k (t - 120)^2, 220 C at 600 s: turning point, passings, rates and area in closed form.
+	const k = 140 / 480 ** 2;
+	const reading = read(logOf((t) => 80 + k * (t - 120) ** 2, 480));
 
 	it('has its turning point at the vertex', () => {
-		expect(reading.marks.turningPoint!.timeS).toBe(60);
+		expect(reading.marks.turningPoint!.timeS).toBe(120);
 		expect(reading.marks.turningPoint!.temperatureC).toBeCloseTo(80, 9);
 		expect(reading.marks.turningPoint!.rorCMin).toBeCloseTo(0, 9);
 	});
-	it('passes 150 C at 60 + sqrt(70 / k) s', () => {
+	it('passes 150 C at 120 + sqrt(70 / k) s', () => {
 		// Straight lines between seconds put it late by at most k / 4 over the slope: 0.0003 s.
-		expect(reading.marks.colourChange!.timeS).toBeCloseTo(60 + Math.sqrt(70 / k), 2);
+		expect(reading.marks.colourChange!.timeS).toBeCloseTo(120 + Math.sqrt(70 / k), 2);
 	});
 	it('has at first crack and drop its own temperature and slope', () => {
-		expect(reading.marks.firstCrack!.temperatureC).toBeCloseTo(80 + k * 420 ** 2, 9);
-		expect(reading.marks.firstCrack!.rorCMin).toBeCloseTo(60 * 2 * k * 420, 9);
+		expect(reading.marks.firstCrack!.temperatureC).toBeCloseTo(80 + k * 360 ** 2, 9);
+		expect(reading.marks.firstCrack!.rorCMin).toBeCloseTo(60 * 2 * k * 360, 9);
 		expect(reading.marks.drop.temperatureC).toBeCloseTo(220, 9);
-		expect(reading.highestRorCMin).toBeCloseTo(60 * 2 * k * 525, 9);
+		expect(reading.highestRorCMin).toBeCloseTo(60 * 2 * k * 465, 9);
 	});
 	it('has above 100 C the area of its integral', () => {
-		// Integral of k u^2 - 20 from sqrt(20 / k) to 540, in C s; trapezoids add h^2 / 12 times the rise
+		// Integral of k u^2 - 20 from sqrt(20 / k) to 480, in C s; trapezoids add h^2 / 12 times the rise
 		// of the slope (below 0.05 C s), and less than that where the curve comes through the base.
 		const u = Math.sqrt(20 / k);
-		const exact = (k * (540 ** 3 - u ** 3)) / 3 - 20 * (540 - u);
-		expect(Math.abs(60 * reading.areaCMin! - exact)).toBeLessThan(0.2);
+		const exact = (k * (480 ** 3 - u ** 3)) / 3 - 20 * (480 - u);
+		expect(Math.abs(60 * reading.areaCMin! - exact)).toBeLessThan(0.1);
 	});
 });
 
@@ -138,7 +138,7 @@ describe('a first-order probe', () => {
 describe('weight loss', () => {
 	it('of 1,000 g that come out as 850 g is 15 %', () => {
 		// Worked example: green at 11 % and roasted at 2 % moisture; (1000 - 850) / 1000.
-		const log = logOf((t) => 80 + (t - 60) ** 2 / 2100);
+		const log = logOf((t) => 80 + (t - 120) ** 2 / 1600);
 		expect(read(log, { chargeG: 1000, outG: 850 }).weightLoss).toBe(0.15);
 	});
 });
