@@ -51,9 +51,23 @@ export interface ReadingSeries {
 	/** The rate without the crack burst, same unit. */
 	readonly baseRate: readonly number[];
 	readonly humidityRatioGKg: readonly number[];
-	readonly absoluteHumidityGM3: readonly number[];
+	/** At the temperature the humidity was read at; null when the log has none. */
+	readonly absoluteHumidityGM3: readonly number[] | null;
 	readonly beanC: readonly number[] | null;
 	readonly exhaustC: readonly number[] | null;
+}
+
+/** Water that the air carried off against the weighed loss, g. */
+export interface WaterBalance {
+	readonly releasedG: number;
+	/** Charge less what came out. */
+	readonly weighedLossG: number;
+	/** Water of the green coffee; null when its moisture is not known. */
+	readonly greenWaterG: number | null;
+	/** Weighed loss less released water: gas, chaff and dust, and every error. */
+	readonly unexplainedG: number;
+	/** Whether the parts agree within what is usual. */
+	readonly closes: boolean;
 }
 
 export interface SampleReading {
@@ -65,9 +79,18 @@ export interface SampleReading {
 	readonly crack: CrackReading;
 	/** Shares of all released water; they sum to 1. `around` is crack onset to end, or the matching
 	 * span by temperature where no crack is found. Early is the first half of the time before it. */
-	readonly shares: { readonly early: number; readonly middle: number; readonly around: number; readonly after: number };
+	readonly shares: {
+		readonly early: number;
+		readonly middle: number;
+		readonly around: number;
+		readonly after: number;
+	};
 	/** Seconds at which each share ends. */
-	readonly shareBoundsS: { readonly early: number; readonly middle: number; readonly around: number };
+	readonly shareBoundsS: {
+		readonly early: number;
+		readonly middle: number;
+		readonly around: number;
+	};
 	readonly developmentS: number | null;
 	/** Development time over total roast time, 0 to 1. */
 	readonly developmentRatio: number | null;
@@ -77,6 +100,8 @@ export interface SampleReading {
 	readonly weightLoss: number | null;
 	/** Water carried off by the air, g; null without flow. */
 	readonly waterReleasedG: number | null;
+	/** Null when the flow or a weight is not known. */
+	readonly balance: WaterBalance | null;
 	/** What limits this reading, worst first; empty when nothing does. */
 	readonly problems: readonly Problem[];
 	/** 0 to 1: how far the whole reading can be relied on. */

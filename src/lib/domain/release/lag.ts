@@ -1,0 +1,92 @@
+/**
+ * The lag of a humidity sensor: first order, so that what it shows runs after the truth by
+ * `d shown / dt = (truth - shown) / lag`.
+ */
+import { savgolWeights } from '../curve/smooth.ts';
+
+/** Weights of one step of the lag for an input that is straight between places. */
+export interface LagStep {
+	/** Of the value shown before, the input now, and the input before. They sum to one. */
+	readonly shown: number;
+	readonly now: number;
+	readonly before: number;
+}
+
+/** The exact step of a first-order lag over one second; a lag of nought passes the input. */
+export function lagStep(lagS: number): LagStep {
+	if (!(lagS > 0)) return { shown: 0, now: 1, before: 0 };
+	const shown = Math.exp(-1 / lagS);
+	const now = 1 - lagS * (1 - shown);
+	return { shown, now, before: 1 - shown - now };
+}
+
+/** What a sensor with this lag would show of `truth`, a value a second, settled at the start. */
+export function lagged(truth: ArrayLike<number>, lagS: number): Float64Array {
+	const { shown, now, before } = lagStep(lagS);
+	const result = new Float64Array(truth.length);
+	if (truth.length === 0) return result;
+	result[0] = truth[0]!;
+	for (let i = 1; i < truth.length; i++) {
+		result[i] = shown * result[i - 1]! + now * truth[i]! + before * truth[i - 1]!;
+	}
+	return result;
+}
+
+/**
+ * The truth behind a lagged, noisy series, a value a second: a local cubic's value plus the lag times
+ * its slope, in one pass. The window is the regulariser: undoing the lag exactly would multiply the
+ * noise by the lag; over `points` places the noise grows by `unlagNoiseGain`. Ends keep the polynomial
+ * of the last full window. A series shorter than the window is returned as it is.
+ */
+export function unlagged(shown: Float64Array, lagS: number, points: number): Float64Array {
+	const half = (points - 1) / 2;
+	const count = shown.length;
+	if (count < points) return shown.slice();
+	const result = new Float64Array(count);
+	const middle = unlagWeights(lagS, points, 0);
+	for (let i = half; i < count - half; i++) result[i] = weighted(middle, shown, i - half);
+	for (let edge = 0; edge < half; edge++) {
+		result[edge] = weighted(unlagWeights(lagS, points, edge - half), shown, 0);
+		const last = unlagWeights(lagS, points, half - edge);
+		result[count - 1 - edge] = weighted(last, shown, count - points);
+	}
+	return result;
+}
+
+/** Standard deviation out over standard deviation in, for white noise, of `unlagged`. */
+export function unlagNoiseGain(lagS: number, points: number): number {
+	return Math.hypot(...unlagWeights(lagS, points, 0));
+}
+
+function unlagWeights(lagS: number, points: number, offset: number): Float64Array {
+	const values = savgolWeights(points, 3, 0, offset);
+	const slopes = savgolWeights(points, 3, 1, offset);
+	return values.map((value, i) => value + lagS * slopes[i]!);
+}
+
+function weighted(weights: Float64Array, values: Float64Array, first: number): number {
+	let sum = 0;
+	for (let j = 0; j < weights.length; j++) sum += weights[j]! * values[first + j]!;
+	return sum;
+}
+
+/**
+ * Multiplies what lies behind a lagged series by `factor`, place by place, and gives what the sensor
+ * would have shown of that: with the flow's factor it turns shown humidity into shown release. The lag
+ * is undone and done again by the same step, so that white noise stays white where the factor is even
+ * and nothing is smoothed.
+ */
+export function rescaleBehindLag(
+	shown: Float64Array,
+	factor: Float64Array,
+	lagS: number
+): Float64Array {
+	const kept = lagS > 0 ? Math.exp(-1 / lagS) : 0;
+	const result = new Float64Array(shown.length);
+	if (shown.length === 0) return result;
+	result[0] = shown[0]! * factor[0]!;
+	for (let i = 1; i < shown.length; i++) {
+		result[i] = kept * result[i - 1]! + factor[i]! * (shown[i]! - kept * shown[i - 1]!);
+	}
+	return result;
+}

@@ -1,0 +1,230 @@
+/**
+ * The reading of a sample roast, from its log and what is known beside it: humidity -> humidity ratio
+ * -> release -> first crack -> shares, development, balance. Every step says what limits it.
+ */
+import { cumulativeTrapezoid } from '../curve/integrate.ts';
+import type { RoastLog } from '../curve/log.ts';
+import { savgolFilter } from '../curve/smooth.ts';
+import type { Outcome } from '../quantity/problem.ts';
+import { bad, good } from '../quantity/problem.ts';
+import { balanceFindings, waterBalance } from './balance.ts';
+import {
+	contextProblems,
+	gapFinding,
+	logFindings,
+	logProblems,
+	pressureOf,
+	weightLossOf
+} from './context.ts';
+import { readCrack, type CrackCurve, type CrackFound } from './crack.ts';
+import { figure, finding, surenessAfter, worstFirst, type Finding } from './finding.ts';
+import { airFlowOf, type AirFlow } from './flow.ts';
+import { dropTimeS, gridOf, onGrid } from './grid.ts';
+import { absoluteFromRatio, humidityOf, type HumidityColumn } from './humidity.ts';
+import { sensorLag, type SensorLag } from './lagEstimate.ts';
+import { releaseOf, type Release } from './rate.ts';
+import {
+	READING_METHOD,
+	type ReadingContext,
+	type ReadingInputs,
+	type ReadingSeries,
+	type SampleReading
+} from './reading.ts';
+import { roomAir } from './room.ts';
+import { shareBounds, sharesOf, valueAt } from './shares.ts';
+
+/** Relative-humidity noise above which the signal is too noisy, points. */
+const NOISY_RH_PCT = 0.3;
+/** The same for other humidity channels, as a share of the highest release. */
+const NOISY_SHARE = 0.05;
+/** Bean temperature is smoothed over this many seconds before anything is read off it. */
+const TEMPERATURE_WINDOW_S = 21;
+
+/**
+ * Reads a sample roast. A log without humidity, out of order, too short or mostly impossible, and
+ * inputs that would spoil every figure, are problems; everything else that limits the reading is said
+ * in it.
+ */
+export function readSample(log: RoastLog, context: ReadingContext): Outcome<SampleReading> {
+	const wrong = [...logProblems(log), ...contextProblems(context)];
+	if (wrong.length > 0) return bad(...wrong);
+	const pressure = pressureOf(context);
+	const humidity = humidityOf(log, pressure.pressurePa);
+	if (!humidity.ok) return humidity;
+	const work = workOut(log, context, humidity.value, pressure.pressurePa);
+	if (!(work.release.peakGKg > 0)) {
+		const message =
+			'The exhaust never carries more water than the room air; expected a rise of humidity through the roast.';
+		return bad({ path: humidity.value.from, message });
+	}
+	return good(readingOf(log, context, { ...work, ...pressure, humidity: humidity.value }));
+}
+
+interface Work {
+	readonly grid: Float64Array;
+	readonly ratioGKg: Float64Array;
+	readonly beanC: Float64Array | null;
+	readonly exhaustC: Float64Array | null;
+	readonly flow: AirFlow;
+	readonly lag: SensorLag;
+	readonly release: Release;
+	readonly found: CrackFound;
+	/** Smoothed bean temperature, else exhaust. */
+	readonly temperatureC: Float64Array | null;
+	readonly findings: readonly Finding[];
+}
+
+type Known = Work &
+	Pick<ReadingInputs, 'pressurePa' | 'pressureFrom'> & { readonly humidity: HumidityColumn };
+
+/** From humidity to release and crack. */
+function workOut(
+	log: RoastLog,
+	context: ReadingContext,
+	humidity: HumidityColumn,
+	pressurePa: number
+): Work {
+	const grid = gridOf(log);
+	const room = roomAir(log, humidity, context.roomHumidityGKg, pressurePa);
+	const ratioGKg = onGrid(log.timeS, room.ratioGKg, grid)!;
+	const channel = (name: 'beanC' | 'exhaustC') =>
+		log.channels[name] ? onGrid(log.timeS, log.channels[name], grid) : null;
+	const beanC = channel('beanC');
+	const exhaustC = channel('exhaustC');
+	const measured = beanC ?? exhaustC;
+	const temperatureC = measured && smoothed(measured);
+	const flow = airFlowOf(log, grid, context.airFlowGS);
+	const excess = ratioGKg.map((value) => value - room.roomGKg);
+	const lag = sensorLag(context.sensorLagS, excess, flow.factor, Math.round(0.6 * grid.length));
+	const release = releaseOf(excess, flow.factor, lag.lagS);
+	const curve: CrackCurve = {
+		timeS: grid,
+		shown: release.shownGKg,
+		released: release.trueGKg,
+		noise: release.noiseGKg,
+		temperatureC,
+		temperatureFrom: beanC ? 'bean' : exhaustC ? 'exhaust' : null,
+		lag
+	};
+	const found = readCrack(curve);
+	const findings = [
+		...logFindings(log),
+		...humidity.findings,
+		...gapFinding(humidity.from, log.timeS, humidity.ratioGKg),
+		...room.findings,
+		...flow.findings,
+		...lagFindings(lag),
+		...noiseFindings(humidity, release)
+	];
+	return { grid, ratioGKg, beanC, exhaustC, flow, lag, release, found, temperatureC, findings };
+}
+
+/** Puts the figures together. */
+function readingOf(log: RoastLog, context: ReadingContext, known: Known): SampleReading {
+	const { grid, flow, release, found } = known;
+	const cumulativeGKg = cumulativeTrapezoid(grid, release.trueGKg);
+	const gramsPerUnit = flow.atChargeGS === null ? null : flow.atChargeGS / 1000;
+	const scale = gramsPerUnit ?? 1 / cumulativeGKg.at(-1)!;
+	const releasedG = gramsPerUnit === null ? null : gramsPerUnit * cumulativeGKg.at(-1)!;
+	const weight = weightLossOf(context.chargeG, context.outG);
+	const balance =
+		weight.loss === null
+			? null
+			: waterBalance(releasedG, context.chargeG, context.outG, context.greenMoisturePct);
+	const bounds = shareBounds(grid, found.crack, known.beanC && known.temperatureC);
+	const dropS = dropTimeS(log);
+	const earCrackS = log.marks.find((mark) => mark.name === 'firstCrackEar')?.timeS ?? null;
+	const development = developmentOf(found.crack.onsetS, earCrackS, dropS);
+	const findings = [
+		...known.findings,
+		...weight.findings,
+		...balanceFindings(balance),
+		...development.findings
+	];
+	return {
+		method: READING_METHOD,
+		inputs: inputsOf(context, known, earCrackS),
+		rateUnit: gramsPerUnit === null ? 'relative' : 'g/s',
+		series: seriesOf(log, known, scale),
+		crack: found.crack,
+		shares: sharesOf(grid, cumulativeGKg, bounds) ?? { early: 0, middle: 0, around: 0, after: 1 },
+		shareBoundsS: bounds,
+		developmentS: development.seconds,
+		developmentRatio: development.seconds === null ? null : development.seconds / dropS,
+		dropS,
+		dropTemperatureC: known.beanC && valueAt(grid, known.temperatureC!, dropS),
+		weightLoss: weight.loss,
+		waterReleasedG: releasedG,
+		balance,
+		problems: worstFirst(findings),
+		sureness: surenessAfter(findings)
+	};
+}
+
+/** Development from crack onset to drop; from the crack heard by ear where none was found. */
+function developmentOf(onsetS: number | null, earCrackS: number | null, dropS: number) {
+	const from = onsetS ?? earCrackS;
+	if (from === null || from > dropS) return { seconds: null, findings: [] };
+	const message = `No crack was found on the curve: development is counted from the crack heard at ${figure(from)} s.`;
+	const findings = onsetS === null ? [finding('crack', message, 0.05)] : [];
+	return { seconds: dropS - from, findings };
+}
+
+function inputsOf(context: ReadingContext, known: Known, earCrackS: number | null): ReadingInputs {
+	return {
+		pressurePa: known.pressurePa,
+		pressureFrom: known.pressureFrom,
+		airFlowGS: known.flow.atChargeGS,
+		sensorLagS: known.lag.lagS,
+		sensorLagFrom: known.lag.from,
+		humidityFrom: known.humidity.from,
+		humidityTemperatureFrom:
+			known.humidity.from === 'humidityRatioGKg' ? null : known.humidity.temperatureFrom,
+		chargeG: context.chargeG,
+		outG: context.outG,
+		greenMoisturePct: context.greenMoisturePct,
+		earCrackS
+	};
+}
+
+function seriesOf(log: RoastLog, known: Known, scale: number): ReadingSeries {
+	const { grid, release, found, humidity } = known;
+	const temperatures = humidity.temperatureFrom && log.channels[humidity.temperatureFrom];
+	const atSensorC = temperatures ? onGrid(log.timeS, temperatures, grid) : null;
+	return {
+		timeS: Array.from(grid),
+		rate: Array.from(release.trueGKg, (value) => scale * value),
+		baseRate: Array.from(release.trueGKg, (value, i) => scale * (value - found.burst[i]!)),
+		humidityRatioGKg: Array.from(known.ratioGKg),
+		absoluteHumidityGM3:
+			atSensorC && absoluteFromRatio(known.ratioGKg, atSensorC, known.pressurePa),
+		beanC: known.beanC && Array.from(known.beanC),
+		exhaustC: known.exhaustC && Array.from(known.exhaustC)
+	};
+}
+
+function smoothed(values: Float64Array): Float64Array {
+	return savgolFilter(values, { points: TEMPERATURE_WINDOW_S, order: 2 });
+}
+
+function lagFindings(lag: SensorLag): Finding[] {
+	if (lag.from === 'given') return [];
+	const how =
+		lag.from === 'estimated'
+			? `is estimated from a step of the air, give or take ${figure(lag.errorS)} s`
+			: 'is not given and is assumed';
+	const message = `The humidity sensor's lag of ${figure(lag.lagS)} s ${how}: each second that it is longer puts the crack a second earlier.`;
+	return [finding('sensorLagS', message, lag.from === 'estimated' ? 0.05 : 0.15)];
+}
+
+function noiseFindings(humidity: HumidityColumn, release: Release): Finding[] {
+	if (humidity.from === 'humidityRhPct') {
+		if (!(humidity.noise > NOISY_RH_PCT)) return [];
+		const message = `Signal too noisy: ${figure(humidity.noise)} points of relative humidity from row to row; expected ${NOISY_RH_PCT} or less.`;
+		return [finding(humidity.from, message, 0.4)];
+	}
+	const share = release.noiseGKg / release.peakGKg;
+	if (!(share > NOISY_SHARE)) return [];
+	const message = `Signal too noisy: ${figure(100 * share)} % of the highest release from row to row; expected ${100 * NOISY_SHARE} % or less.`;
+	return [finding(humidity.from, message, 0.4)];
+}
