@@ -2,7 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { madeDrumLog, type MadeDrum, type MadeRates } from '#support/drumLog.ts';
 import { FAULT_NAMES, FAULT_RULES, type FaultName } from './faultRules.ts';
 import { readDrum } from './read.ts';
-import type { DrumReading, DrumSettingsGiven } from './reading.ts';
+import type { DrumReading } from './reading.ts';
+import type { DrumSettingsGiven } from './settings.ts';
 
 /** The start that all of these share: 155 C after five minutes. */
 const START: MadeRates = [

@@ -1,6 +1,6 @@
 import type { Problem } from '../quantity/problem.ts';
 import type { FaultName, FaultThresholds } from './faultRules.ts';
-import type { DrumSettings } from './settings.ts';
+import type { DrumSettings, DrumSettingsGiven } from './settings.ts';
 
 /**
  * What the log of a drum roast says. Rules of this room, cited in test names:
@@ -130,8 +130,3 @@ export interface DrumContext {
 	/** The roaster's own settings; what is not given takes the default. */
 	readonly settings?: DrumSettingsGiven;
 }
-
-/** Settings as a roaster keeps them: only what differs from the default. */
-export type DrumSettingsGiven = Partial<Omit<DrumSettings, 'thresholds'>> & {
-	readonly thresholds?: Partial<FaultThresholds>;
-};

@@ -1,6 +1,5 @@
 import { bad, good, type Outcome, type Problem } from '../quantity/problem.ts';
 import { DEFAULT_THRESHOLDS, type FaultThresholds } from './faultRules.ts';
-import type { DrumSettingsGiven } from './reading.ts';
 
 /** How a roaster's logs are read. Defaults are common practice, no source. */
 export interface DrumSettings {
@@ -20,6 +19,11 @@ export interface DrumSettings {
 	readonly greenC: number;
 	readonly thresholds: FaultThresholds;
 }
+
+/** Settings as a roaster keeps them: only what differs from the default. */
+export type DrumSettingsGiven = Partial<Omit<DrumSettings, 'thresholds'>> & {
+	readonly thresholds?: Partial<FaultThresholds>;
+};
 
 export const DEFAULT_SETTINGS: DrumSettings = {
 	rorWindowS: 30,
