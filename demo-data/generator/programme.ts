@@ -64,10 +64,10 @@ function drawFlaw(leansHigh: boolean, size: number, chance: Chance): Flaw {
 	const roll = chance.unit();
 	if (roll < 0.34)
 		return gasFlaw(
-			4,
+			5,
 			6,
-			Math.round(sign * chance.between(6, 11)),
-			'after 6:20',
+			Math.round(sign * chance.between(11, 19)),
+			'after 7:50',
 			'Settle the end of the roast'
 		);
 	if (roll < 0.62)
