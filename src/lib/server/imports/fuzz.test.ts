@@ -6,6 +6,8 @@ import { expect, test } from 'vitest';
 import { remember, sniffLog } from './logFile.ts';
 import { parseMapping } from './mapping.ts';
 import { readLog } from './readLog.ts';
+import { readTable } from './tableFile.ts';
+import { productsTable } from './tables.ts';
 
 /** mulberry32, a small seeded generator (public domain). */
 function chance(seed: number): () => number {
@@ -106,4 +108,26 @@ test('500 files of random bytes: no throw', () => {
 		const preview = sniffLog(bytes, 'noise');
 		expect(preview.mapping !== null || preview.problems.length > 0).toBe(true);
 	}
+});
+
+test('500 mutated tables: no throw, and an accepted row has every field', () => {
+	const random = chance(11);
+	const table = new TextEncoder().encode(
+		'code,name,shade,price_per_kg\nA,Alder,light,17.4\nB,"Birch, dark",dark,16.25\n'
+	);
+	let accepted = 0;
+	for (let i = 0; i < 500; i++) {
+		const bytes = mutate(table, random);
+		const outcome = readTable(bytes, 'fuzz.csv', productsTable, { siteCurrency: 'GBP' });
+		if (!outcome.ok) {
+			expect(outcome.problems.length).toBeGreaterThan(0);
+			continue;
+		}
+		accepted++;
+		for (const { value } of outcome.value.rows) {
+			expect(Number.isSafeInteger(value.priceMinorPerKg) && value.priceMinorPerKg >= 0).toBe(true);
+			expect(['light', 'medium', 'dark']).toContain(value.shade);
+		}
+	}
+	expect(accepted).toBeGreaterThan(20);
 });

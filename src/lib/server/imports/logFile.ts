@@ -19,6 +19,8 @@ import type { LogMapping, MappingMemory } from './mapping.ts';
 import { styleText } from './number.ts';
 import { readLog } from './readLog.ts';
 
+export type { LogMapping, MappingMemory };
+
 /** One row as it stands in the file; `row` counts from 1, as a spreadsheet shows it. */
 export interface RawRow {
 	readonly row: number;
@@ -108,7 +110,11 @@ function previewOf(
 		? { kind: memory.kind, why: 'as for the last file of this shape', sureness: 1 }
 		: guessKind(guesses, fileName);
 	const columns = guesses.map(({ index, heading, use, unit, mark }) => ({
-		...{ index, heading, use, unit, mark }
+		index,
+		heading,
+		use,
+		unit,
+		mark
 	}));
 	const mapping: LogMapping = {
 		version: 1,
@@ -236,7 +242,11 @@ function recalled(byValues: readonly ColumnGuess[], memory: LogMapping): ColumnG
 		const { use, unit, mark } = kept;
 		const doubt = guess.use === use && guess.unit !== unit && guess.sureness >= 0.8;
 		return {
-			...{ index: guess.index, heading: guess.heading, use, unit, mark },
+			index: guess.index,
+			heading: guess.heading,
+			use,
+			unit,
+			mark,
 			why: doubt
 				? `as for the last file of this shape, but here it looks like ${guess.unit}: ${guess.why}`
 				: 'as for the last file of this shape',

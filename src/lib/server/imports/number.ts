@@ -30,15 +30,16 @@ const GROUPED: Record<Exclude<Thousands, ''>, RegExp> = {
 
 /** The number a cell holds in the given style, or null when it doesn't hold exactly one. */
 export function parseNumber(text: string, style: NumberStyle): number | null {
-	const cell = normalise(text);
-	if (cell.length > 40) return null;
-	const plain = plainText(cell, style);
+	const plain = plainNumber(text, style);
 	if (plain === null) return null;
 	const value = Number(plain);
 	return Number.isFinite(value) ? value : null;
 }
 
-function plainText(cell: string, style: NumberStyle): string | null {
+/** The number's digits with a decimal point and no grouping, for exact arithmetic; null when it is none. */
+export function plainNumber(text: string, style: NumberStyle): string | null {
+	const cell = normalise(text);
+	if (cell.length > 40) return null;
 	const other = style.decimal === '.' ? ',' : '.';
 	if (!cell.includes(other)) {
 		const pointed = cell.replace(',', '.');

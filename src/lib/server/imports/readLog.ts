@@ -45,7 +45,11 @@ export function readLog(
 	if (problems.count > 0) return problems.failed();
 	const notes: string[] = [];
 	const source = (column: ColumnMapping): ColumnSource => ({
-		...{ column, rows, style: mapping.dialect, problems, notes }
+		column,
+		rows,
+		style: mapping.dialect,
+		problems,
+		notes
 	});
 	const timeColumn = mapping.columns.find((column) => column.use === 'time')!;
 	const timesS = readTimes(source(timeColumn));

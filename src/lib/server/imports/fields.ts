@@ -1,0 +1,39 @@
+import type { Currency } from '#lib/domain/quantity/money.ts';
+import { bad, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
+import type { CellContext } from './cells.ts';
+import { foundText } from './collect.ts';
+import type { TableSpec } from './tableFile.ts';
+
+/**
+ * One record typed into a form, checked by the same rules as a row of its table's file. Field names are
+ * the table's headings.
+ * @param fields as typed; a missing field counts as blank
+ * @returns problems whose paths are field names
+ */
+export function readFields<T, R>(
+	fields: Readonly<Record<string, string>>,
+	spec: TableSpec<T, R>,
+	siteCurrency: Currency | null
+): Outcome<T> {
+	const cell = (name: string) => fields[name]?.trim() ?? '';
+	const style: CellContext['style'] = { decimal: '.', thousands: '' };
+	const context: CellContext = { style, shiftDays: 0, siteCurrency, cell };
+	const problems: Problem[] = [];
+	const read: Partial<R> = {};
+	for (const key of Object.keys(spec.columns) as (keyof R)[]) {
+		const column = spec.columns[key];
+		const text = cell(column.name);
+		if (text === '' && !column.blank.refused) {
+			read[key] = column.blank.value;
+			continue;
+		}
+		const value = text === '' ? undefined : column.type.parse(text, context);
+		if (value !== undefined) read[key] = value;
+		else
+			problems.push({
+				path: column.name,
+				message: `found ${foundText(text)}, expected ${column.type.describe}`
+			});
+	}
+	return problems.length > 0 ? bad(...problems) : spec.finish(read as R);
+}
