@@ -1,0 +1,132 @@
+import { spawn, spawnSync } from 'node:child_process';
+import { join } from 'node:path';
+import { createInterface } from 'node:readline';
+import { simulateSample } from '#demo/simulate.ts';
+import { cumulativeTrapezoid } from '#lib/domain/curve/integrate.ts';
+import type { RoastLog } from '#lib/domain/curve/log.ts';
+import { savgolFilter } from '#lib/domain/curve/smooth.ts';
+import { airFlowOf } from '#lib/domain/release/flow.ts';
+import { gridOf, onGrid } from '#lib/domain/release/grid.ts';
+import { absoluteFromRatio, humidityOf } from '#lib/domain/release/humidity.ts';
+import { releaseOf } from '#lib/domain/release/rate.ts';
+import { readSample } from '#lib/domain/release/read.ts';
+import type { ReadingContext, SampleReading } from '#lib/domain/release/reading.ts';
+import { roomAir } from '#lib/domain/release/room.ts';
+import { contextOf } from '#support/crackAccuracy.ts';
+import { median, timeMs, type Benchmark, type Figure } from './harness.ts';
+
+/** Turns of the two, and readings in each turn. */
+const TURNS = 15;
+const READINGS = 20;
+const WARM_UP = 300;
+const GOAL = { speedUp: 5, ms: 0.5 } as const;
+/** How far the two rates may lie apart, as a share of the highest. */
+const EQUAL = 1e-9;
+
+/**
+ * The whole reading of one log, crack fit included, against release rate, absolute humidity and smoothed
+ * bean temperature by SciPy: the same formulas, windows and edges, checked to give the same rate. SciPy
+ * is spared the crack fit, so the ratio is less than like for like; the note has ours without it too.
+ */
+export const benchmark: Benchmark = {
+	name: 'reading of one log',
+	unit: 'ms',
+	goal: `${GOAL.speedUp} x as fast as SciPy and < ${GOAL.ms} ms`,
+	async run() {
+		if (spawnSync('python3', ['-c', 'import scipy.signal']).status !== 0)
+			return { skipped: 'the reference needs python3 with scipy (Debian: python3-scipy)' };
+		const roast = simulateSample({ kind: 'washed', seed: 'bench', stepS: 1 });
+		return measure(roast.log, contextOf(roast));
+	}
+};
+
+async function measure(log: RoastLog, context: ReadingContext): Promise<Figure> {
+	const scipy = startScipy(log, context);
+	try {
+		const apart = farthestApart(read(log, context).series.rate, await scipy.rate);
+		for (let i = 0; i < WARM_UP; i++) {
+			read(log, context);
+			readUnfitted(log, context);
+		}
+		const oursMs: number[] = [];
+		const unfittedMs: number[] = [];
+		const scipyMs: number[] = [];
+		for (let turn = 0; turn < TURNS; turn++) {
+			for (let i = 0; i < READINGS; i++) oursMs.push(await timeMs(() => read(log, context)));
+			for (let i = 0; i < READINGS; i++)
+				unfittedMs.push(await timeMs(() => readUnfitted(log, context)));
+			scipyMs.push(...(await scipy.times(READINGS)).map((seconds) => 1000 * seconds));
+		}
+		return figureOf(median(oursMs), median(unfittedMs), median(scipyMs), apart);
+	} finally {
+		scipy.stop();
+	}
+}
+
+function figureOf(value: number, unfitted: number, reference: number, apart: number): Figure {
+	const ratio = reference / value;
+	return {
+		value,
+		reference,
+		ratio,
+		holds: ratio >= GOAL.speedUp && value < GOAL.ms && apart <= EQUAL,
+		note:
+			`median of ${TURNS} turns of ${READINGS}; ratio is SciPy / ours, where SciPy leaves out the crack ` +
+			`fit; ours without it too: ${unfitted.toFixed(3)} ms, ratio ${(reference / unfitted).toFixed(1)}; ` +
+			`the rates differ by ${apart.toExponential(1)} of the highest`
+	};
+}
+
+/** What SciPy does, by our own functions. */
+function readUnfitted(log: RoastLog, context: ReadingContext): Float64Array {
+	const pressurePa = context.pressurePa ?? NaN;
+	const humidity = humidityOf(log, pressurePa);
+	if (!humidity.ok) throw new Error('The log has no humidity.');
+	const grid = gridOf(log);
+	const room = roomAir(log, humidity.value, context.roomHumidityGKg, pressurePa);
+	const ratioGKg = onGrid(log.timeS, room.ratioGKg, grid)!;
+	const excess = ratioGKg.map((value) => value - room.roomGKg);
+	const flow = airFlowOf(log, grid, context.airFlowGS);
+	const { trueGKg } = releaseOf(excess, flow.factor, context.sensorLagS ?? NaN);
+	const beanC = onGrid(log.timeS, log.channels.beanC!, grid)!;
+	savgolFilter(beanC, { points: 21, order: 2 });
+	absoluteFromRatio(ratioGKg, onGrid(log.timeS, log.channels.sensorC!, grid)!, pressurePa);
+	return cumulativeTrapezoid(grid, trueGKg);
+}
+
+function read(log: RoastLog, context: ReadingContext): SampleReading {
+	const reading = readSample(log, context);
+	if (!reading.ok)
+		throw new Error(`The log could not be read: ${JSON.stringify(reading.problems)}`);
+	return reading.value;
+}
+
+function farthestApart(ours: readonly number[], theirs: readonly number[]): number {
+	if (ours.length !== theirs.length)
+		throw new Error(`${ours.length} values of ours, ${theirs.length} of SciPy's`);
+	const highest = Math.max(...theirs.map(Math.abs));
+	return Math.max(...ours.map((value, i) => Math.abs(value - (theirs[i] ?? NaN)))) / highest;
+}
+
+/** A Python that has read the log and works when it is told. */
+function startScipy(log: RoastLog, context: ReadingContext) {
+	const python = spawn('python3', [join(import.meta.dirname, 'reading.py')], {
+		stdio: ['pipe', 'pipe', 'inherit']
+	});
+	const lines = createInterface({ input: python.stdout })[Symbol.asyncIterator]();
+	const answer = async (question: string) => {
+		python.stdin.write(`${question}\n`);
+		const { value, done } = await lines.next();
+		if (done) throw new Error('Python ended early.');
+		return JSON.parse(value) as number[];
+	};
+	const columns = Object.entries(log.channels).map(([name, column]) => [name, [...column]]);
+	const { pressurePa, sensorLagS, airFlowGS } = context;
+	const known = { pressurePa, sensorLagS, airFlowGS, timeS: [...log.timeS] };
+	return {
+		rate: answer(JSON.stringify({ ...known, ...Object.fromEntries(columns) })),
+		/** Seconds that each of so many readings took. */
+		times: (readings: number) => answer(String(readings)),
+		stop: () => python.stdin.end()
+	};
+}
