@@ -27,12 +27,14 @@ export const SERVER_LAYERS: Readonly<Record<string, readonly string[]>> = {
 	settings: [],
 	db: ['settings'],
 	store: ['db'],
+	// What a page or a paper shows, put together from the store by the rules of the domain.
+	views: ['settings', 'db', 'store'],
 	auth: ['settings', 'db', 'store'],
 	imports: [],
 	documents: [],
 	solver: [],
 	commands: ['settings', 'db', 'store', 'auth', 'imports', 'documents', 'solver'],
-	jobs: ['settings', 'db', 'store', 'auth', 'imports', 'documents', 'solver', 'commands']
+	jobs: ['settings', 'db', 'store', 'views', 'auth', 'imports', 'documents', 'solver', 'commands']
 };
 
 /** What each part of the sources may import of the others. */
