@@ -89,8 +89,8 @@ function drawFlaw(leansHigh: boolean, size: number, chance: Chance): Flaw {
 	}
 	if (roll < 0.9)
 		return {
-			apply: (settings) => ({ ...settings, soakS: settings.soakS + (high ? -30 : 35) }),
-			mending: high ? 'Soak 30 s longer' : 'Soak 35 s shorter',
+			apply: (settings) => ({ ...settings, soakS: settings.soakS + (high ? -15 : 35) }),
+			mending: high ? 'Soak 15 s longer' : 'Soak 35 s shorter',
 			purpose: 'Find the soak',
 			cup: high ? 'uneven, astringent' : 'muted, short'
 		};
