@@ -3,6 +3,7 @@ import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/prob
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import { measurement } from '../db/schema.ts';
 import { note, type Deed } from './act.ts';
+import { makeReadings } from './makeReadings.ts';
 
 export interface MeasurementInput {
 	readonly lotId: number;
@@ -43,6 +44,7 @@ export async function recordMeasurement(
 		problems.push({ path: 'moisture_pct', message: 'Give at least one figure.' });
 	if (problems.length > 0) return bad(...problems);
 	await deed.tx.insert(measurement).values({ ...input, by: deed.by, recordedAt: deed.now });
+	await makeReadings(deed, { lotId: input.lotId });
 	await note(deed, 'record measurement', input.lotId, { ...input });
 	return good({ lotId: input.lotId });
 }

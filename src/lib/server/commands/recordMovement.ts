@@ -5,40 +5,45 @@ import { movement } from '../db/schema.ts';
 import { loadOnHandG } from '../store/lots.ts';
 import { note, type Deed } from './act.ts';
 
-/** The record a movement comes from, where it comes from one. */
-export interface MovementSource {
+/** A movement of a lot with the record it comes from, where it comes from one. */
+export type Entry = Omit<Movement, 'by' | 'lotId'> & {
+	readonly by?: string;
 	readonly sampleId?: number;
 	readonly testBatchId?: number;
 	readonly productionId?: number;
-}
+};
 
 /**
- * Adds a movement to a lot's ledger, after the ledger's own rules (domain/ledger). Every act that takes
- * or brings coffee goes through here.
+ * Adds movements to a lot's ledger in their order, after the ledger's own rules (domain/ledger). Every act
+ * that takes or brings coffee goes through here.
  */
-export async function postMovement(
+export async function postMovements(
 	deed: Deed,
-	entry: Omit<Movement, 'by'>,
-	source: MovementSource = {}
-): Promise<Outcome<{ movementId: number }>> {
-	const full: Movement = { ...entry, by: deed.by };
-	const checked = checkMovement(await loadOnHandG(deed.tx, entry.lotId), full);
-	if (!checked.ok) return checked;
-	const rows = await deed.tx
-		.insert(movement)
-		.values({ ...full, ...source, recordedAt: deed.now })
-		.returning({ id: movement.id });
-	return good({ movementId: rows[0]!.id });
+	lotId: number,
+	entries: readonly Entry[]
+): Promise<Outcome<null>> {
+	let onHandG = await loadOnHandG(deed.tx, lotId);
+	const rows: (Movement & Entry)[] = [];
+	for (const entry of entries) {
+		const row = { by: deed.by, ...entry, lotId };
+		const checked = checkMovement(onHandG, row);
+		if (!checked.ok) return checked;
+		onHandG += entry.massG;
+		rows.push(row);
+	}
+	await deed.tx.insert(movement).values(rows.map((row) => ({ ...row, recordedAt: deed.now })));
+	return good(null);
 }
 
 /** Records stock received, sold green, written off or counted. */
 export async function recordMovement(
 	deed: Deed,
-	entry: Omit<Movement, 'by'>
-): Promise<Outcome<{ movementId: number }>> {
-	const posted = await postMovement(deed, entry);
+	lotId: number,
+	entry: Entry
+): Promise<Outcome<null>> {
+	const posted = await postMovements(deed, lotId, [entry]);
 	if (posted.ok)
-		await note(deed, `record ${entry.kind}`, entry.lotId, {
+		await note(deed, `record ${entry.kind}`, lotId, {
 			massG: entry.massG,
 			reason: entry.reason,
 			at: entry.at

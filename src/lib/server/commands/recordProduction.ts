@@ -1,48 +1,64 @@
-import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
+import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import { production } from '../db/schema.ts';
 import { note, type Deed } from './act.ts';
-import { postMovement } from './recordMovement.ts';
+import { postMovements } from './recordMovement.ts';
 import { requireStage } from './standingOf.ts';
 
 export interface ProductionInput {
-	readonly lotId: number;
 	readonly productId: number;
 	readonly roasterId: number;
 	readonly roastedAt: InstantMs;
 	readonly chargeG: number;
 	readonly outG: number;
+	/** Who roasted it, where that is not who records it. */
+	readonly by?: string;
 }
 
-/** Records a production batch of a released lot; its charge comes out of stock. */
+/**
+ * Records production batches of one released lot, oldest first; their charges come out of stock. All or
+ * none: the path of a problem names the batch by its place where there are several.
+ */
 export async function recordProduction(
 	deed: Deed,
-	input: ProductionInput
-): Promise<Outcome<{ productionId: number }>> {
-	const stage = await requireStage(deed, input.lotId, ['released'], 'roast it for production');
+	lotId: number,
+	batches: readonly ProductionInput[]
+): Promise<Outcome<{ count: number }>> {
+	const stage = await requireStage(deed, lotId, ['released'], 'roast it for production');
 	if (!stage.ok) return stage;
-	if (input.outG >= input.chargeG || input.outG <= 0)
-		return bad({
-			path: 'out_kg',
-			message: `Found ${input.outG / 1000} kg out of ${input.chargeG / 1000} kg charged, expected more than zero and less than the charge.`
-		});
+	const problems = batches.flatMap((batch, i) =>
+		massProblems(batch, batches.length > 1 ? i : null)
+	);
+	if (problems.length > 0) return bad(...problems);
+	const recorded = { by: deed.by, recordedAt: deed.now };
 	const rows = await deed.tx
 		.insert(production)
-		.values({ ...input, by: deed.by, recordedAt: deed.now })
+		.values(batches.map((batch) => ({ ...recorded, ...batch, lotId })))
 		.returning({ id: production.id });
-	const productionId = rows[0]!.id;
-	const posted = await postMovement(
+	const posted = await postMovements(
 		deed,
-		{
-			lotId: input.lotId,
-			at: input.roastedAt,
-			kind: 'produced',
-			massG: -input.chargeG,
-			reason: 'Production batch'
-		},
-		{ productionId }
+		lotId,
+		batches.map((batch, i) => ({
+			at: batch.roastedAt,
+			kind: 'produced' as const,
+			massG: -batch.chargeG,
+			reason: 'Production batch',
+			by: batch.by ?? deed.by,
+			productionId: rows[i]!.id
+		}))
 	);
 	if (!posted.ok) return posted;
-	await note(deed, 'record production', input.lotId, { productionId, chargeG: input.chargeG });
-	return good({ productionId });
+	const chargeG = batches.reduce((sum, batch) => sum + batch.chargeG, 0);
+	await note(deed, 'record production', lotId, { batches: batches.length, chargeG });
+	return good({ count: batches.length });
+}
+
+function massProblems({ chargeG, outG }: ProductionInput, place: number | null): Problem[] {
+	if (outG < chargeG && outG > 0) return [];
+	return [
+		{
+			path: place === null ? 'out_kg' : `batch ${place + 1}, out_kg`,
+			message: `Found ${outG / 1000} kg out of ${chargeG / 1000} kg charged, expected more than zero and less than the charge.`
+		}
+	];
 }

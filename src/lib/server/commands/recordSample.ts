@@ -1,15 +1,13 @@
 import type { SampleStage } from '#lib/domain/lot/lot.ts';
 import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
-import { readSample } from '#lib/domain/release/read.ts';
-import { READING_METHOD } from '#lib/domain/release/reading.ts';
-import { reading, sampleRoast } from '../db/schema.ts';
-import { loadMeasurements } from '../store/lots.ts';
-import { requireSite } from '../store/site.ts';
+import { sampleRoast } from '../db/schema.ts';
+import type { LogInput } from '../imports/parseLog.ts';
 import { note, type Deed } from './act.ts';
-import { postMovement } from './recordMovement.ts';
+import { makeReadings } from './makeReadings.ts';
+import { postMovements } from './recordMovement.ts';
 import { requireStage } from './standingOf.ts';
-import { storeLog, type LogInput } from './storeLog.ts';
+import { storeLog } from './storeLog.ts';
 
 export interface SampleInput {
 	readonly lotId: number;
@@ -59,44 +57,18 @@ export async function recordSample(
 		.returning({ id: sampleRoast.id });
 	const sampleId = rows[0]!.id;
 	if (input.stage === 'arrival') {
-		const posted = await postMovement(
-			deed,
+		const posted = await postMovements(deed, input.lotId, [
 			{
-				lotId: input.lotId,
 				at: input.roastedAt,
 				kind: 'sampled',
 				massG: -Math.round(input.chargeG ?? 0),
-				reason: `Sample roast of the ${input.stage} coffee`
-			},
-			{ sampleId }
-		);
+				reason: 'Sample roast of the arrived coffee',
+				sampleId
+			}
+		]);
 		if (!posted.ok) return posted;
 	}
-	await makeReading(deed, sampleId, input);
+	await makeReadings(deed, { sampleId });
 	await note(deed, 'record sample', input.lotId, { sampleId, file: file.fileName });
 	return good({ sampleId });
-}
-
-async function makeReading(deed: Deed, sampleId: number, input: SampleInput): Promise<void> {
-	const site = await requireSite(deed.tx);
-	const measured = (await loadMeasurements(deed.tx, input.lotId)).filter(
-		(m) => m.stage === input.stage && m.moisturePct !== null
-	);
-	const result = readSample(input.file.log, {
-		chargeG: input.chargeG,
-		outG: input.outG,
-		greenMoisturePct: measured.at(-1)?.moisturePct ?? null,
-		airFlowGS: input.airFlowGS,
-		sensorLagS: input.sensorLagS,
-		pressurePa: null,
-		altitudeM: site.altitudeM,
-		roomHumidityGKg: null
-	});
-	await deed.tx.insert(reading).values({
-		sampleId,
-		method: READING_METHOD,
-		result: result.ok ? result.value : null,
-		problems: result.ok ? result.value.problems : result.problems,
-		madeAt: deed.now
-	});
 }

@@ -2,9 +2,10 @@ import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import { testRoast } from '../db/schema.ts';
 import { loadTests } from '../store/tests.ts';
+import type { LogInput } from '../imports/parseLog.ts';
 import { note, type Deed } from './act.ts';
-import { postMovement } from './recordMovement.ts';
-import { storeLog, type LogInput } from './storeLog.ts';
+import { postMovements } from './recordMovement.ts';
+import { storeLog } from './storeLog.ts';
 
 export interface TestRoastInput {
 	readonly testBatchId: number;
@@ -49,17 +50,15 @@ export async function recordTestRoast(
 		by: deed.by,
 		recordedAt: deed.now
 	});
-	const posted = await postMovement(
-		deed,
+	const posted = await postMovements(deed, test.batch.lotId, [
 		{
-			lotId: test.batch.lotId,
 			at: input.roastedAt,
 			kind: 'tested',
 			massG: -input.chargeG,
-			reason: `Test ${test.batch.number} on ${test.roasterName}`
-		},
-		{ testBatchId: input.testBatchId }
-	);
+			reason: `Test ${test.batch.number} on ${test.roasterName}`,
+			testBatchId: input.testBatchId
+		}
+	]);
 	if (!posted.ok) return posted;
 	await note(deed, 'record test roast', test.batch.lotId, {
 		number: test.batch.number,

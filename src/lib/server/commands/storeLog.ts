@@ -1,20 +1,10 @@
 import { eq } from 'drizzle-orm';
-import type { RoastLog } from '#lib/domain/curve/log.ts';
 import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import { roastLog } from '../db/schema.ts';
 import { sha256Hex } from '../imports/hash.ts';
-import type { LogMapping } from '../imports/logFile.ts';
+import type { LogInput } from '../imports/parseLog.ts';
 import { insertLogColumns } from '../store/logs.ts';
 import type { Deed } from './act.ts';
-
-/** A log file that was understood: its bytes, how they were read and what came out. */
-export interface LogInput {
-	readonly fileName: string;
-	readonly bytes: Uint8Array;
-	readonly mapping: LogMapping;
-	readonly log: RoastLog;
-	readonly notes: readonly string[];
-}
 
 /** Keeps a log with its original bytes. The same bytes twice are refused: they are the same roast. */
 export async function storeLog(deed: Deed, input: LogInput): Promise<Outcome<{ logId: number }>> {

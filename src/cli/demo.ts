@@ -1,0 +1,52 @@
+import { rmSync } from 'node:fs';
+import { join } from 'node:path';
+import { importTables } from '#lib/server/commands/importTables.ts';
+import { openDatabase } from '#lib/server/db/client.ts';
+import { loadSite } from '#lib/server/store/site.ts';
+import { buildIfNeeded, ROOT } from './support/build.ts';
+import { demoFiles } from './support/demoFiles.ts';
+import { serveUntilStopped } from './support/until-stopped.ts';
+
+/**
+ * `npm run demo`: loads the demo roastery through the import that a user's files take, builds and serves
+ * it. A second run keeps the data; `-- --fresh` starts over. The database is data/demo.db, apart from
+ * that of `npm start`.
+ */
+const FILE = join(ROOT, 'data', 'demo.db');
+
+process.env['DATABASE_URL'] = `file:${FILE}`;
+if (process.argv.includes('--fresh'))
+	for (const end of ['', '-wal', '-shm']) rmSync(FILE + end, { force: true });
+
+await serveUntilStopped(async () => {
+	const loaded = await load();
+	await buildIfNeeded();
+	return [
+		loaded,
+		'Look first at the Overview: what must be released and when, what is next to test, what testing cost.',
+		'Then open a lot that is in test, its sample reading, and the Week. Ctrl+C stops it.'
+	];
+});
+
+/** Loads the demo into an empty database; says what it found or did. */
+async function load(): Promise<string> {
+	const database = await openDatabase({ url: `file:${FILE}` });
+	try {
+		if (await loadSite(database.orm))
+			return 'The demo roastery is as you left it; --fresh loads it anew.';
+		const startedMs = Date.now();
+		const outcome = await importTables(
+			{ database, now: startedMs, by: 'Demo' },
+			demoFiles(startedMs)
+		);
+		if (!outcome.ok)
+			throw new Error(
+				`The demo roastery was not loaded.\n${outcome.problems.map((p) => `${p.path}: ${p.message}`).join('\n')}`
+			);
+		const { rows, logs } = outcome.value;
+		const tookS = ((Date.now() - startedMs) / 1000).toFixed(1);
+		return `Loaded the demo roastery: ${rows} rows and ${logs} roast logs in ${tookS} s.`;
+	} finally {
+		await database.close();
+	}
+}
