@@ -11,11 +11,11 @@ const SIZES: readonly Size[] = [
 	{ roasters: 4, products: 30, tests: 15, load: 1.3 }
 ];
 
-const SEEDS = Array.from({ length: 40 }, (_, i) => i + 1);
+const SEEDS = Array.from({ length: 24 }, (_, i) => i + 1);
 
 const problemFor = (seed: number) => randomProblem(seed, SIZES[seed % SIZES.length]!);
 
-describe('plans by rule of 40 random weeks', () => {
+describe('plans by rule of 24 random weeks', () => {
 	it.each(SEEDS)('keep every rule, seed %i', (seed) => {
 		const problem = problemFor(seed);
 		const plan = planOf(problem);
@@ -47,7 +47,7 @@ describe('plans by rule of 40 random weeks', () => {
 
 	it('name for an unplaced need a change after which it does fit, all else locked', () => {
 		const tried = new Map<string, number>();
-		for (const seed of SEEDS) {
+		for (const seed of SEEDS.slice(0, 12)) {
 			const problem = problemFor(seed);
 			const plan = planOf(problem);
 			for (const one of plan.unplaced) {
