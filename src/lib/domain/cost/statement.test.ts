@@ -73,6 +73,14 @@ describe('the statement of tests', () => {
 			const pence = Number(lines.reduce((sum, line) => sum + line, 0n));
 			expect(total[3], `seed ${seed}`).toBe(pence);
 			expect(total[3]! - total[4]!, `seed ${seed}`).toBe(total[5]);
+			const green = all.map((test) => test.batch.lines[0]?.money.minor ?? Number.NaN);
+			const { byItem, cost } = testTotals(all, 'GBP');
+			expect(byItem.green.minor, `seed ${seed}`).toBe(green.reduce((sum, minor) => sum + minor));
+			const items = Object.values(byItem).map((item) => item.minor);
+			expect(
+				items.reduce((sum, minor) => sum + minor),
+				`seed ${seed}`
+			).toBe(cost.minor);
 		}
 	});
 
