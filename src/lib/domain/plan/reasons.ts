@@ -85,13 +85,10 @@ function explainer(
 		const test = slot.testBatchId === null ? undefined : tests.get(slot.testBatchId);
 		const why = [`Due ${say(slot.dueMs)}; ${ending(slot)}.`];
 		if (slot.locked) return [...why, 'Locked by hand; the rule left it where it was.'];
-		why.push(
-			`${formatKg(slot.chargeG)}${
-				slot.kind === 'test'
-					? ' as planned for the test'
-					: `, 1 of ${batchesOf.get(batchKey(slot))} batches`
-			}; ${roaster.name} takes ${limitsOf(roaster)}.`
-		);
+		const count = batchesOf.get(batchKey(slot)) ?? 1;
+		const share = count === 1 ? ' in one batch' : `, one of ${count} batches`;
+		const charge = slot.kind === 'test' ? ' as planned for the test' : share;
+		why.push(`${formatKg(slot.chargeG)}${charge}; ${roaster.name} takes ${limitsOf(roaster)}.`);
 		const before = test?.afterTestBatchId ?? null;
 		if (before !== null) {
 			const endMs = endOfTest.get(before);
@@ -113,6 +110,7 @@ function explainer(
 
 function ending({ endMs, dueMs }: Slot): string {
 	const overMin = (endMs - dueMs) / MINUTE_MS;
+	if (overMin === 0) return 'ends just then';
 	return overMin > 0 ? `ends ${sayMinutes(overMin)} late` : `ends ${sayMinutes(-overMin)} before`;
 }
 
