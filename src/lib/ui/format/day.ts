@@ -43,3 +43,9 @@ export function daysSince(days: number | null | undefined): string {
 	if (days === null || days === undefined) return MISSING;
 	return days === 0 ? 'today' : count(days, 'day');
 }
+
+/** Minutes after midnight as a time of day, `06:30`. */
+export function timeOfDay(minutes: number): string {
+	const two = (n: number) => String(n).padStart(2, '0');
+	return `${two(Math.floor(minutes / 60))}:${two(Math.round(minutes % 60))}`;
+}

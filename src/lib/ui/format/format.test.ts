@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { pageOf, sortHref, sortOf, withQuery } from './address.ts';
-import { daysSince, dayShort, dayText, dueWords, weekText } from './day.ts';
+import { daysSince, dayShort, dayText, dueWords, timeOfDay, weekText } from './day.ts';
 import { amount, money } from './money.ts';
 import { clock, count, fixed, kg, kgWithUnit, percent, signed, withUnit } from './number.ts';
 
@@ -11,9 +11,9 @@ describe('numbers', () => {
 	test.each([
 		[0, 0, '0'],
 		[999, 0, '999'],
-		[1000, 0, '1_000'],
-		[1234567.891, 2, '1_234_567.89'],
-		[-1234.5, 1, '~1_234.5'],
+		[1000, 0, '1,000'],
+		[1234567.891, 2, '1,234,567.89'],
+		[-1234.5, 1, '~1,234.5'],
 		[12.34, 4, '12.3400'],
 		[-0.04, 1, '0.0'],
 		[-0, 0, '0']
@@ -33,7 +33,7 @@ describe('numbers', () => {
 	});
 
 	test('grams as kilograms, shares as percentages', () => {
-		expect(plain(kg(1_234_500))).toBe('1_234.5');
+		expect(plain(kg(1_234_500))).toBe('1,234.5');
 		expect(plain(kgWithUnit(60_000, 0))).toBe('60_kg');
 		expect(plain(percent(0.1344))).toBe('13.4_%');
 		expect(percent(null)).toBe('–');
@@ -58,19 +58,19 @@ describe('numbers', () => {
 
 describe('money', () => {
 	test.each([
-		[123450, 'GBP', 2, 'GBP_1_234.50'],
-		[5, 'GBP', 2, 'GBP_0.05'],
-		[-5, 'GBP', 2, 'GBP_~0.05'],
-		[1234, 'JPY', 0, 'JPY_1_234'],
-		[1234, 'KWD', 3, 'KWD_1.234'],
-		[Number.MAX_SAFE_INTEGER, 'USD', 2, 'USD_90_071_992_547_409.91']
-	])('%s minor units of %s', (minor, currency, digits, text) => {
-		expect(plain(money({ minor, currency }, digits))).toBe(text);
+		[123450, 'GBP', '£1,234.50', '1,234.50'],
+		[5, 'GBP', '£0.05', '0.05'],
+		[-5, 'GBP', '~£0.05', '~0.05'],
+		[1234, 'UGX', 'UGX 1,234', '1,234'],
+		[1234, 'KWD', 'KWD 1.234', '1.234']
+	])('%s minor units of %s', (minor, currency, whole, bare) => {
+		expect(plain(money({ minor, currency }))).toBe(whole);
+		expect(plain(amount({ minor, currency }))).toBe(bare);
 	});
 
-	test('the bare amount, and no amount', () => {
-		expect(plain(amount({ minor: 99, currency: 'EUR' }, 2))).toBe('0.99');
-		expect(money(null, 2)).toBe('–');
+	test('no amount is a dash', () => {
+		expect(money(null)).toBe('–');
+		expect(amount(undefined)).toBe('–');
 	});
 });
 
@@ -91,6 +91,11 @@ describe('days', () => {
 		[5, 'in 5 days']
 	])('%s days left', (left, text) => {
 		expect(dueWords(left)).toBe(text);
+	});
+
+	test('minutes after midnight as a time of day', () => {
+		expect(timeOfDay(390)).toBe('06:30');
+		expect(timeOfDay(0)).toBe('00:00');
 	});
 
 	test('how long something lasted', () => {

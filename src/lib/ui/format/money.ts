@@ -1,19 +1,15 @@
-import type { Money } from '#lib/domain/quantity/money.ts';
-import { fixed, MINUS, MISSING, THIN } from './number.ts';
+import { formatScaled } from '#lib/domain/quantity/decimal.ts';
+import { formatMoney, minorDecimals, type Money } from '#lib/domain/quantity/money.ts';
+import { MINUS, MISSING } from './number.ts';
 
-/**
- * Money without its currency, `1 234.50`: digits are placed, never divided, so no float is made.
- * `digits` is the currency's number of minor digits (ISO 4217): 2 for GBP, 0 for JPY.
- */
-export function amount(money: Money | null | undefined, digits: number): string {
-	if (!money) return MISSING;
-	const text = String(Math.abs(money.minor)).padStart(digits + 1, '0');
-	const whole = fixed(Number(text.slice(0, text.length - digits)));
-	const sign = money.minor < 0 ? MINUS : '';
-	return digits === 0 ? `${sign}${whole}` : `${sign}${whole}.${text.slice(-digits)}`;
+/** The amount alone, `1,234.50`, for columns whose heading names the currency. */
+export function amount(value: Money | null | undefined): string {
+	return value
+		? formatScaled(value.minor, minorDecimals(value.currency)).replace('-', MINUS)
+		: MISSING;
 }
 
-/** Money with its currency code, `GBP 1 234.50`. */
-export function money(value: Money | null | undefined, digits: number): string {
-	return value ? `${value.currency}${THIN}${amount(value, digits)}` : MISSING;
+/** Money with its sign or code, `£1,234.50` or `UGX 12,000`. */
+export function money(value: Money | null | undefined): string {
+	return value ? formatMoney(value, { symbol: true }).replace('-', MINUS) : MISSING;
 }

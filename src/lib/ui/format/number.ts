@@ -1,9 +1,9 @@
 /**
  * Numbers as text, the same on the server and in the browser: no locale data is consulted. Groups are
- * parted by a thin space that doesn't break, minus is U+2212, and what is missing is an en dash.
+ * parted by a comma as in the domain's own texts, minus is U+2212, and what is missing is an en dash.
  */
 
-/** Narrow space that doesn't break a line: between groups of digits and before a unit. */
+/** Narrow space that doesn't break a line: between a number and its unit. */
 export const THIN = '\u202f';
 export const MINUS = '\u2212';
 /** Shown where there is no value. */
@@ -12,7 +12,7 @@ export const MISSING = '\u2013';
 type Maybe = number | null | undefined;
 
 function group(digits: string): string {
-	return digits.replace(/\B(?=(\d{3})+$)/g, THIN);
+	return digits.replace(/\B(?=(\d{3})+$)/g, ',');
 }
 
 /** Joins a number's text and its unit; a missing number gets no unit. */
@@ -20,7 +20,7 @@ export function withUnit(text: string, unit: string): string {
 	return text === MISSING || unit === '' ? text : `${text}${THIN}${unit}`;
 }
 
-/** `value` with exactly `decimals` places (0 to 20), `1 234.50`. Not finite, null: an en dash. */
+/** `value` with exactly `decimals` places (0 to 20), `1,234.50`. Not finite, null: an en dash. */
 export function fixed(value: Maybe, decimals = 0): string {
 	if (value === null || value === undefined || !Number.isFinite(value)) return MISSING;
 	const [whole = '0', part] = Math.abs(value).toFixed(decimals).split('.');
@@ -34,7 +34,7 @@ export function signed(value: Maybe, decimals = 0): string {
 	return typeof value === 'number' && value > 0 && /[1-9]/.test(text) ? `+${text}` : text;
 }
 
-/** Grams as kilograms, without the unit: 1234500 g is `1 234.5`. */
+/** Grams as kilograms, without the unit: 1234500 g is `1,234.5`. */
 export function kg(massG: Maybe, decimals = 1): string {
 	return fixed(massG === null || massG === undefined ? null : massG / 1000, decimals);
 }
