@@ -10,17 +10,17 @@ import { serveUntilStopped } from './support/until-stopped.ts';
 /**
  * `npm run demo`: loads the demo roastery through the import that a user's files take, builds and serves
  * it. A second run keeps the data; `-- --fresh` starts over. The database is data/demo.db, apart from
- * that of `npm start`.
+ * that of `npm start`, unless DATABASE_URL names another, which `--fresh` leaves alone.
  */
 const FILE = join(ROOT, 'data', 'demo.db');
 
-process.env['DATABASE_URL'] = `file:${FILE}`;
-if (process.argv.includes('--fresh'))
+const url = (process.env['DATABASE_URL'] ||= `file:${FILE}`);
+if (process.argv.includes('--fresh') && url === `file:${FILE}`)
 	for (const end of ['', '-wal', '-shm']) rmSync(FILE + end, { force: true });
 
 await serveUntilStopped(async () => {
 	const loaded = await load();
-	await buildIfNeeded();
+	if (!process.argv.includes('--no-build')) await buildIfNeeded();
 	return [
 		loaded,
 		'Look first at the Overview: what must be released and when, what is next to test, what testing cost.',
@@ -30,7 +30,7 @@ await serveUntilStopped(async () => {
 
 /** Loads the demo into an empty database; says what it found or did. */
 async function load(): Promise<string> {
-	const database = await openDatabase({ url: `file:${FILE}` });
+	const database = await openDatabase({ url });
 	try {
 		if (await loadSite(database.orm))
 			return 'The demo roastery is as you left it; --fresh loads it anew.';

@@ -29,6 +29,8 @@ export const benchmark: Benchmark = {
 async function measure(address: string): Promise<Figure | Skipped> {
 	const pages = await mainPages(address);
 	if (pages.length === 0) return { skipped: 'the overview has no navigation yet' };
+	for (const path of pages)
+		if ((await fetch(address + path)).status === 404) return { skipped: `there is no ${path} yet` };
 	const works = [STATIC_FILE, ...pages].map((path) => () => text(address + path));
 	const [fileMs = [], ...pageMs] = await interleave(works, ROUNDS);
 	const p95 = pageMs.map((ms) => quantile(ms, 0.95));
@@ -49,7 +51,8 @@ async function mainPages(address: string): Promise<readonly string[]> {
 	const nav = /<nav[\s\S]*?<\/nav>/.exec(await text(`${address}/`))?.[0] ?? '';
 	const linked = [...nav.matchAll(/href="(\/[^"#?]*)"/g)].map((match) => match[1] ?? '/');
 	if (linked.length === 0) return [];
-	const firstLot = /href="(\/lots\/[^"#?]+)"/.exec(await text(`${address}/lots`))?.[1];
+	const lots = await (await fetch(`${address}/lots`)).text();
+	const firstLot = /href="(\/lots\/[^"#?]+)"/.exec(lots)?.[1];
 	return [...new Set(['/', ...linked, ...(firstLot ? [firstLot] : [])])];
 }
 
