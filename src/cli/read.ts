@@ -74,7 +74,8 @@ function bytesOf(file: string): Uint8Array {
 	try {
 		return readFileSync(file);
 	} catch (error) {
-		console.error(`${file}: ${error instanceof Error ? error.message : error}`);
+		const reason = (error as NodeJS.ErrnoException).code === 'ENOENT' ? 'no such file' : error;
+		console.error(`${file}: could not be opened: ${reason}`);
 		process.exit(1);
 	}
 }

@@ -33,7 +33,7 @@ export interface CsvLimits {
 	readonly maxCell: number;
 }
 
-export const CSV_LIMITS: CsvLimits = { maxRows: 250_000, maxColumns: 500, maxCell: 20_000 };
+export const CSV_LIMITS: CsvLimits = { maxRows: 250_000, maxColumns: 200, maxCell: 20_000 };
 
 /** Splits text into rows of cells. Never throws; stops at the first limit that is passed and says so. */
 export function parseCsv(

@@ -13,6 +13,9 @@ export type Encoding = (typeof ENCODINGS)[number];
 /** Largest file taken when the caller sets no limit of its own. */
 export const MAX_FILE_BYTES = 16 * 1024 * 1024;
 
+/** Largest roast log: ten rows a second for an hour take about half of it. */
+export const MAX_LOG_BYTES = 4 * 1024 * 1024;
+
 export interface Decoded {
 	readonly text: string;
 	readonly encoding: Encoding;

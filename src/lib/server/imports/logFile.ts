@@ -10,7 +10,7 @@
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import { ProblemList, foundText } from './collect.ts';
 import type { CsvFault } from './csv.ts';
-import { decode, type Decoded, type Encoding } from './decode.ts';
+import { MAX_LOG_BYTES, decode, type Decoded, type Encoding } from './decode.ts';
 import { sniffDialect, type Dialect, type Sniffed } from './dialect.ts';
 import { columnFacts } from './facts.ts';
 import { guessColumns, guessKind, type ColumnGuess, type KindGuess } from './guess.ts';
@@ -53,7 +53,8 @@ export interface LogPreview {
 }
 
 const SHOWN_ROWS = 12;
-const FACT_ROWS = 5000;
+/** So many rows show what a column is; the commit checks them all. */
+const FACT_ROWS = 2000;
 
 /**
  * Looks at a file and says how it would be read. Never throws: what is wrong is in `problems`.
@@ -64,7 +65,7 @@ export function sniffLog(
 	fileName: string,
 	remembered: readonly MappingMemory[] = []
 ): LogPreview {
-	const decoded = decode(bytes, fileName);
+	const decoded = decode(bytes, fileName, { maxBytes: MAX_LOG_BYTES });
 	if (!decoded.ok) return emptyPreview(bytes, fileName, decoded.problems);
 	const sniffed = sniffDialect(decoded.value.text);
 	if (sniffed === null)

@@ -3,7 +3,7 @@ import { CHANNELS, type Channel, type Mark, type RoastLog } from '#lib/domain/cu
 import { good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import { ProblemList, foundText } from './collect.ts';
 import { parseCsv } from './csv.ts';
-import { decode } from './decode.ts';
+import { MAX_LOG_BYTES, decode } from './decode.ts';
 import { withoutUnit } from './dialect.ts';
 import { columnName, mappingProblems, type ColumnMapping, type LogMapping } from './mapping.ts';
 import type { ColumnSource, DataRow } from './columnSource.ts';
@@ -38,7 +38,10 @@ export function readLog(
 	const problems = new ProblemList(fileName);
 	for (const { path, message } of mappingProblems(mapping)) problems.add(path, message);
 	if (problems.count > 0) return problems.failed();
-	const decoded = decode(bytes, fileName, { encoding: mapping.encoding });
+	const decoded = decode(bytes, fileName, {
+		maxBytes: MAX_LOG_BYTES,
+		encoding: mapping.encoding
+	});
 	if (!decoded.ok) return decoded;
 
 	const rows = splitRows(decoded.value.text, mapping, problems);

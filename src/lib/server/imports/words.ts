@@ -128,6 +128,8 @@ export interface Heading {
 
 /** Takes a heading apart: `Bean temp. (°C)`, `rh_pct`, `Abluft / °C`, `humidity g/kg`. */
 export function readHeading(text: string): Heading {
+	// A longer one is no heading, and the patterns below would take their time over it.
+	if (text.length > 200) return { words: plainWords(text.slice(0, 200)), unit: null };
 	const bracket = /[([{]([^()[\]{}]*)[)\]}]/.exec(text);
 	if (bracket) {
 		const unit = unitOf(bracket[1]!);
