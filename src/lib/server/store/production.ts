@@ -1,6 +1,17 @@
-import { and, asc, eq, gte, lte, sum } from 'drizzle-orm';
+import { and, asc, eq, gte, lte, max, sum } from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
-import { blendPart, demand, product, production, slot, weekPlan } from '../db/schema.ts';
+import type { LotKind } from '#lib/domain/lot/lot.ts';
+import {
+	blendPart,
+	demand,
+	lot,
+	product,
+	production,
+	slot,
+	testBatch,
+	testRoast,
+	weekPlan
+} from '../db/schema.ts';
 
 export type Product = typeof product.$inferSelect;
 export type BlendPart = typeof blendPart.$inferSelect;
@@ -71,4 +82,41 @@ export async function loadSlots(db: Reader, week: string): Promise<Slot[]> {
 /** When and by whom a week was last planned, with what did not fit; null when it never was. */
 export async function loadWeekPlan(db: Reader, week: string): Promise<WeekPlanRow | null> {
 	return (await db.select().from(weekPlan).where(eq(weekPlan.week, week)))[0] ?? null;
+}
+
+/** Every roasted batch's lot, kind, charge and out grams: production and tests. */
+export async function loadYields(
+	db: Reader
+): Promise<{ lotId: number; kind: LotKind; chargeG: number; outG: number }[]> {
+	const columns = { lotId: lot.id, kind: lot.kind };
+	const [produced, tested] = await Promise.all([
+		db
+			.select({ ...columns, chargeG: production.chargeG, outG: production.outG })
+			.from(production)
+			.innerJoin(lot, eq(lot.id, production.lotId)),
+		db
+			.select({ ...columns, chargeG: testRoast.chargeG, outG: testRoast.outG })
+			.from(testRoast)
+			.innerJoin(testBatch, eq(testBatch.id, testRoast.testBatchId))
+			.innerJoin(lot, eq(lot.id, testBatch.lotId))
+	]);
+	return [...produced, ...tested].map((row) => ({ ...row, kind: row.kind as LotKind }));
+}
+
+/** The last production batch of each roaster before an instant, by roaster id. */
+export async function loadLastBatches(
+	db: Reader,
+	beforeMs: number
+): Promise<Map<number, { lotId: number; productId: number }>> {
+	const rows = await db
+		.select({
+			roasterId: production.roasterId,
+			lotId: production.lotId,
+			productId: production.productId,
+			at: max(production.roastedAt)
+		})
+		.from(production)
+		.where(lte(production.roastedAt, beforeMs))
+		.groupBy(production.roasterId);
+	return new Map(rows.map((row) => [row.roasterId, row]));
 }

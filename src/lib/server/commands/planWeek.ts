@@ -1,0 +1,83 @@
+import { and, eq } from 'drizzle-orm';
+import { checkPlan } from '#lib/domain/plan/check.ts';
+import { dispatch } from '#lib/domain/plan/dispatch.ts';
+import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
+import type { IsoWeek } from '#lib/domain/quantity/time.ts';
+import { isWeek } from '#lib/domain/quantity/week.ts';
+import { slot, weekPlan } from '../db/schema.ts';
+import { loadWeekPlan } from '../store/production.ts';
+import { loadWeekProblem } from '../views/planProblem.ts';
+import { loadRoastery } from '../views/roastery.ts';
+import { note, type Deed } from './act.ts';
+
+/**
+ * Plans a week anew: slots from now on that nobody locked are replaced, earlier and locked ones stay. The
+ * plan is verified by the independent check before it is kept.
+ */
+export async function planWeek(
+	deed: Deed,
+	week: IsoWeek
+): Promise<Outcome<{ slots: number; unplaced: number }>> {
+	if (!isWeek(week))
+		return bad({ path: 'week', message: `Found '${week}', expected a week such as 2026-W48.` });
+	const roastery = await loadRoastery(deed.tx, deed.now);
+	const { problem, unservable } = await loadWeekProblem(deed.tx, roastery, week);
+	const planned = dispatch(problem);
+	if (!planned.ok) return planned;
+	const plan = planned.value;
+	const broken = checkPlan(problem, plan);
+	if (broken.length > 0)
+		throw new Error(`The plan of ${week} breaks a rule: ${broken[0]!.path}: ${broken[0]!.message}`);
+	await deed.tx.delete(slot).where(and(eq(slot.week, week), eq(slot.locked, false)));
+	const fresh = plan.slots.filter((s) => !s.locked);
+	if (fresh.length > 0)
+		await deed.tx.insert(slot).values(
+			fresh.map((s) => ({
+				week,
+				roasterId: s.roasterId,
+				startAt: s.startMs,
+				endAt: s.endMs,
+				kind: s.kind,
+				lotId: s.lotId,
+				productId: s.productId,
+				testBatchId: s.testBatchId,
+				chargeG: s.chargeG,
+				dueAt: s.dueMs,
+				why: { reasons: s.why, setup: s.setup },
+				locked: false
+			}))
+		);
+	const row = {
+		plannedAt: deed.now,
+		by: deed.by,
+		unplaced: [...plan.unplaced, ...unservable],
+		usage: plan.roasters,
+		version: ((await loadWeekPlan(deed.tx, week))?.version ?? 0) + 1
+	};
+	await deed.tx
+		.insert(weekPlan)
+		.values({ week, ...row })
+		.onConflictDoUpdate({ target: weekPlan.week, set: row });
+	await note(deed, 'plan week', null, { week, slots: fresh.length, unplaced: row.unplaced.length });
+	return good({ slots: fresh.length, unplaced: row.unplaced.length });
+}
+
+/** Fixes a slot where it is, or lets the next planning move it. */
+export async function lockSlot(
+	deed: Deed,
+	input: { readonly slotId: number; readonly locked: boolean }
+): Promise<Outcome<{ week: IsoWeek }>> {
+	const rows = await deed.tx
+		.update(slot)
+		.set({ locked: input.locked })
+		.where(eq(slot.id, input.slotId))
+		.returning({ week: slot.week });
+	const changed = rows[0];
+	if (!changed)
+		return bad({
+			path: 'slot',
+			message: 'This slot is not there any more: the week was re-planned.'
+		});
+	await note(deed, input.locked ? 'lock slot' : 'unlock slot', null, { ...input });
+	return good(changed);
+}

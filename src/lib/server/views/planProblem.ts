@@ -1,0 +1,229 @@
+import { usualChangeovers } from '#lib/domain/plan/changeover.ts';
+import type { Unplaced } from '#lib/domain/plan/plan.ts';
+import type {
+	BatchTraits,
+	LockedSlot,
+	PlanProblem,
+	ProductionNeed,
+	RoastShade,
+	TestNeed,
+	Window
+} from '#lib/domain/plan/problem.ts';
+import { formatKg } from '#lib/domain/quantity/mass.ts';
+import type { InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
+import {
+	addWeeks,
+	dayOf,
+	daysOfWeek,
+	instantAt,
+	startOfWeek,
+	weekdayOf
+} from '#lib/domain/quantity/week.ts';
+import type { Reader } from '../db/client.ts';
+import { loadLastBatches, loadProduction, loadSlots, type Slot } from '../store/production.ts';
+import { loadRoasters, loadShifts, type Shift } from '../store/site.ts';
+import { loadTests, type TestRecord } from '../store/tests.ts';
+import type { LotFacts, Roastery } from './roastery.ts';
+
+/** Minutes to run a drum clean of dark coffee before a lighter one; common practice, no source. */
+const DARK_TO_LIGHTER_MIN = 10;
+const MS_PER_HOUR = 3_600_000;
+
+/** What a week is planned from, with what can't be asked of the roasters at all. */
+export interface WeekProblem {
+	readonly problem: PlanProblem;
+	/** Needs that no slot can serve: the lot is not released, or not enough of it is left. */
+	readonly unservable: readonly Unplaced[];
+}
+
+/**
+ * The planning problem of one ISO week: its shifts from now on, what its orders still need, every test
+ * that waits, and the slots that a person has locked.
+ */
+export async function loadWeekProblem(
+	db: Reader,
+	roastery: Roastery,
+	week: IsoWeek
+): Promise<WeekProblem> {
+	const { site, now } = roastery;
+	const startMs = startOfWeek(week, site.timeZone);
+	const endMs = startOfWeek(addWeeks(week, 1), site.timeZone);
+	const [roasters, shifts, tests, produced, last, slots] = await Promise.all([
+		loadRoasters(db),
+		loadShifts(db),
+		loadTests(db),
+		loadProduction(db, startMs, endMs - 1),
+		loadLastBatches(db, Math.max(now, startMs)),
+		loadSlots(db, week)
+	]);
+	const windows = windowsOf(shifts, week, site.timeZone);
+	const dueMs = windows.reduce((latest, w) => Math.max(latest, w.endMs), startMs);
+	const traits = traitsOf(roastery);
+	const locked = slots.filter((s) => s.locked);
+	const { production, unservable } = productionNeeds(roastery, week, dueMs, produced, traits);
+	return {
+		problem: {
+			fromMs: Math.max(now, startMs),
+			zone: site.timeZone,
+			roasters: roasters.map((roaster) => ({
+				...roaster,
+				changeovers: usualChangeovers(DARK_TO_LIGHTER_MIN),
+				lastBatch: lastTraits(last.get(roaster.id), traits)
+			})),
+			windows,
+			production,
+			tests: testNeeds(roastery, tests, dueMs, locked, traits),
+			locked: locked.map((s) => lockedSlot(s, traits)),
+			cuppingLagMs: site.cuppingLagHours * MS_PER_HOUR
+		},
+		unservable
+	};
+}
+
+/** Shifts of a week as instants. */
+export function windowsOf(shifts: readonly Shift[], week: IsoWeek, zone: string): Window[] {
+	const days = daysOfWeek(week);
+	return shifts.map((s) => {
+		const day = days[s.weekday - 1]!;
+		return {
+			roasterId: s.roasterId,
+			startMs: instantAt(day, s.startMin, zone),
+			endMs: instantAt(day, s.endMin, zone)
+		};
+	});
+}
+
+type TraitsOf = (lotId: number, productId: number | null) => BatchTraits;
+
+/** Shade of the product, decaf and certificate of the lot; a test is taken as a medium roast. */
+function traitsOf({ lots, products }: Roastery): TraitsOf {
+	const lotById = new Map(lots.map(({ lot }) => [lot.id, lot]));
+	const shades = new Map(products.map((p) => [p.id, p.shade as RoastShade]));
+	return (lotId, productId) => {
+		const lot = lotById.get(lotId);
+		return {
+			decaf: lot?.decaf ?? false,
+			certifiedOrganic: lot?.organic ?? false,
+			shade: shades.get(productId ?? lot?.forProductId ?? 0) ?? 'medium'
+		};
+	};
+}
+
+function lastTraits(
+	last: { lotId: number; productId: number } | undefined,
+	traits: TraitsOf
+): BatchTraits | null {
+	return last ? traits(last.lotId, last.productId) : null;
+}
+
+function lockedSlot(slot: Slot, traits: TraitsOf): LockedSlot {
+	return {
+		kind: slot.kind as LockedSlot['kind'],
+		roasterId: slot.roasterId,
+		startMs: slot.startAt,
+		endMs: slot.endAt,
+		lotId: slot.lotId,
+		productId: slot.productId,
+		testBatchId: slot.testBatchId,
+		chargeG: slot.chargeG,
+		dueMs: slot.dueAt,
+		traits: traits(slot.lotId, slot.productId)
+	};
+}
+
+/** What the week's orders still need of each lot, after what was roasted this week already. */
+function productionNeeds(
+	{ lots, needs }: Roastery,
+	week: IsoWeek,
+	dueMs: InstantMs,
+	produced: readonly { lotId: number; productId: number; chargeG: number }[],
+	traits: TraitsOf
+): { production: ProductionNeed[]; unservable: Unplaced[] } {
+	const lotById = new Map(lots.map((facts) => [facts.lot.id, facts]));
+	const stockG = new Map(lots.map((facts) => [facts.lot.id, facts.events.onHandG]));
+	const production: ProductionNeed[] = [];
+	const unservable: Unplaced[] = [];
+	for (const need of needs.filter((n) => n.week === week)) {
+		const doneG = produced
+			.filter((p) => p.lotId === need.lotId && p.productId === need.productId)
+			.reduce((sum, p) => sum + p.chargeG, 0);
+		const wantedG = Math.max(0, need.greenG - doneG);
+		if (wantedG === 0) continue;
+		const facts = lotById.get(need.lotId)!;
+		const released = facts.standing.stage === 'released';
+		const haveG = released ? (stockG.get(need.lotId) ?? 0) : 0;
+		const greenG = Math.min(wantedG, haveG);
+		stockG.set(need.lotId, haveG - greenG);
+		if (greenG > 0)
+			production.push({
+				...traits(need.lotId, need.productId),
+				lotId: need.lotId,
+				productId: need.productId,
+				greenG,
+				dueMs,
+				notBeforeMs: null
+			});
+		if (greenG < wantedG)
+			unservable.push({
+				kind: 'production',
+				lotId: need.lotId,
+				productId: need.productId,
+				testBatchId: null,
+				dueMs,
+				greenG: wantedG - greenG,
+				reason: [shortReason(facts, wantedG, haveG)],
+				wouldFit: null
+			});
+	}
+	return { production, unservable };
+}
+
+function shortReason({ lot, standing }: LotFacts, wantedG: number, haveG: number): string {
+	if (standing.stage === 'used up') return `${lot.code} is used up; the blend needs another lot.`;
+	if (standing.stage !== 'released')
+		return `${lot.code} is ${standing.stage}; production may use it once it is released.`;
+	return `${formatKg(wantedG)} of ${lot.code} are needed and ${formatKg(haveG)} are left.`;
+}
+
+/** Every waiting test, each after the cupping of the one before it. */
+function testNeeds(
+	{ lots, site, now }: Roastery,
+	tests: readonly TestRecord[],
+	weekEndMs: InstantMs,
+	locked: readonly Slot[],
+	traits: TraitsOf
+): TestNeed[] {
+	const factsById = new Map(lots.map((facts) => [facts.lot.id, facts]));
+	const fixed = new Set(locked.map((s) => s.testBatchId));
+	const lagMs = site.cuppingLagHours * MS_PER_HOUR;
+	return [...Map.groupBy(tests, (t) => t.batch.lotId)].flatMap(([lotId, ofLot]) => {
+		const facts = factsById.get(lotId)!;
+		if (facts.remaining === null || facts.remaining.mean === 0) return [];
+		const waiting = ofLot.filter((t) => !t.roast);
+		const lastRoast = ofLot.findLast((t) => t.roast && !t.verdict)?.roast;
+		const cuppedMs = lastRoast ? Math.max(now, lastRoast.roastedAt + lagMs) : null;
+		const by = facts.releaseBy?.releaseBy;
+		const dueMs = by ? instantAt(by.day, 0, site.timeZone) : weekEndMs;
+		return waiting.flatMap((t, i): TestNeed[] =>
+			fixed.has(t.batch.id)
+				? []
+				: [
+						{
+							...traits(lotId, null),
+							testBatchId: t.batch.id,
+							lotId,
+							roasterId: t.batch.roasterId,
+							chargeG: t.batch.settings.chargeG,
+							dueMs,
+							notBeforeMs: i === 0 ? cuppedMs : null,
+							afterTestBatchId: waiting[i - 1]?.batch.id ?? null
+						}
+					]
+		);
+	});
+}
+
+/** The ISO weekday of an instant, for grouping slots by day. */
+export function weekdayAt(instant: InstantMs, zone: string): number {
+	return weekdayOf(dayOf(instant, zone));
+}
