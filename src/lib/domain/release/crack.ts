@@ -22,6 +22,9 @@ const GATE_C = { bean: { from: 183, to: 211 }, exhaust: { from: 190, to: 235 } }
 /** The same without any temperature, as shares of the roast's time. */
 const BLIND = { windowFrom: 0.4, from: 0.6, to: 0.98 } as const;
 
+/** A burst whose middle is closer to the drop than this can't be told from a rise of the base. */
+const END_MARGIN_S = 12;
+
 /** A distinct burst stands at least so high over the base, and so far out of the residual (rule 2). */
 const DISTINCT = { prominence: 0.18, signal: 7 } as const;
 /** Below this there is nothing to be found: bursts of this size turn up where nothing cracks. */
@@ -30,6 +33,10 @@ const WEAK = { prominence: 0.04, signal: 5.2 } as const;
 /** Standard error of the half-cracked moment from the shape of the base, s: the spread found on
  * simulated roasts with next to no noise. */
 const SHAPE_ERROR_S = 1.2;
+/** The same where the drop cuts the crack off, likewise. */
+const CUT_OFF_ERROR_S = 5;
+/** Seconds by which the moment comes earlier for each second of lag, likewise. */
+export const EARLIER_PER_LAG = 0.7;
 /** Beans that have cracked at onset and end: 5 and 95 %, in standard deviations of a bell. */
 const ONSET_SPREADS = 1.645;
 
@@ -88,7 +95,7 @@ export function crackGate(curve: CrackCurve): Gate | null {
 	const windowFrom = firstFrom(WINDOW_FROM_C, start);
 	const from = firstFrom(gate.from, windowFrom);
 	if (from >= count) return null;
-	return { windowFrom, from, to: Math.min(firstFrom(gate.to, from), count - 1) };
+	return { windowFrom, from, to: Math.min(firstFrom(gate.to, from), count - 1 - END_MARGIN_S) };
 }
 
 /** Place of the lowest temperature in the first third: the turning point of a probe. */
@@ -174,9 +181,19 @@ function looksLikeStep({ fit }: CrackEvidence): boolean {
 /** The moment is asked for to this many seconds (rule 3). */
 const MOMENT_WITHIN_S = 5;
 
-/** Standard error of the half-cracked moment, s. A second of lag moves it by a second. */
+/** Standard error of the half-cracked moment, s. */
 function momentError(curve: CrackCurve, evidence: CrackEvidence): number {
-	return Math.hypot(SHAPE_ERROR_S, evidence.fit.placeError, curve.lag.errorS);
+	return Math.hypot(
+		SHAPE_ERROR_S,
+		evidence.fit.placeError,
+		EARLIER_PER_LAG * curve.lag.errorS,
+		isCutOff(curve, evidence) ? CUT_OFF_ERROR_S : 0
+	);
+}
+
+/** Whether the roast ended before the last beans had cracked. */
+function isCutOff(curve: CrackCurve, { halfCrackedS, spreadS }: CrackEvidence): boolean {
+	return halfCrackedS + ONSET_SPREADS * spreadS > curve.timeS.at(-1)!;
 }
 
 /** Chance that a normal error of this size is within so many seconds. */
@@ -270,6 +287,7 @@ function reasons(
 	if (curve.temperatureFrom === null) {
 		because.push('Without a temperature, no burst is called distinct.');
 	}
+	if (isCutOff(curve, evidence)) because.push('The roast ended before the crack was over.');
 	if (curve.lag.from !== 'given') because.push(lagText(curve.lag));
 	return because;
 }
@@ -278,6 +296,6 @@ function lagText(lag: SensorLag): string {
 	const how = lag.from === 'estimated' ? 'estimated from a step of the air' : 'assumed';
 	return (
 		`The sensor's lag of ${figure(lag.lagS)} s is ${how}: each second that it is longer puts the ` +
-		'crack a second earlier.'
+		`crack ${EARLIER_PER_LAG} s earlier.`
 	);
 }

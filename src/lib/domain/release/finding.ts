@@ -15,9 +15,12 @@ export function worstFirst(findings: readonly Finding[]): Problem[] {
 	return [...findings].sort((a, b) => b.weight - a.weight).map(({ problem }) => problem);
 }
 
-/** What is left of full sureness, 0 to 1. */
+/** Sureness of a reading that nothing is wrong with: one sensor, once. */
+const BEST_SURENESS = 0.95;
+
+/** What the findings leave of the best sureness, 0 to 1. */
 export function surenessAfter(findings: readonly Finding[]): number {
-	return findings.reduce((left, { weight }) => left * (1 - weight), 1);
+	return findings.reduce((left, { weight }) => left * (1 - weight), BEST_SURENESS);
 }
 
 /**

@@ -23,7 +23,7 @@ const LEAST_STEP = 0.04;
 const BEFORE_S = 30;
 const AFTER_S = 60;
 /** An estimate less certain than this is no better than the assumption. */
-const MOST_ERROR_S = 1.5;
+const MOST_ERROR_S = 2;
 const LAGS_S = Array.from({ length: 39 }, (_, i) => 1 + i / 2);
 
 /** The lag to use for a log: `givenS`, else by its clearest step before place `before`. */

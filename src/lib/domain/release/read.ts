@@ -2,7 +2,7 @@
  * The reading of a sample roast, from its log and what is known beside it: humidity -> humidity ratio
  * -> release -> first crack -> shares, development, balance. Every step says what limits it.
  */
-import { cumulativeTrapezoid } from '../curve/integrate.ts';
+import { cumulativeTrapezoid, trapezoid } from '../curve/integrate.ts';
 import type { RoastLog } from '../curve/log.ts';
 import { savgolFilter } from '../curve/smooth.ts';
 import type { Outcome } from '../quantity/problem.ts';
@@ -16,7 +16,7 @@ import {
 	pressureOf,
 	weightLossOf
 } from './context.ts';
-import { readCrack, type CrackCurve, type CrackFound } from './crack.ts';
+import { EARLIER_PER_LAG, readCrack, type CrackCurve, type CrackFound } from './crack.ts';
 import { figure, finding, surenessAfter, worstFirst, type Finding } from './finding.ts';
 import { airFlowOf, type AirFlow } from './flow.ts';
 import { dropTimeS, gridOf, onGrid } from './grid.ts';
@@ -52,7 +52,7 @@ export function readSample(log: RoastLog, context: ReadingContext): Outcome<Samp
 	const humidity = humidityOf(log, pressure.pressurePa);
 	if (!humidity.ok) return humidity;
 	const work = workOut(log, context, humidity.value, pressure.pressurePa);
-	if (!(work.release.peakGKg > 0)) {
+	if (!(trapezoid(work.grid, work.release.trueGKg) > 0)) {
 		const message =
 			'The exhaust never carries more water than the room air; expected a rise of humidity through the roast.';
 		return bad({ path: humidity.value.from, message });
@@ -213,7 +213,7 @@ function lagFindings(lag: SensorLag): Finding[] {
 		lag.from === 'estimated'
 			? `is estimated from a step of the air, give or take ${figure(lag.errorS)} s`
 			: 'is not given and is assumed';
-	const message = `The humidity sensor's lag of ${figure(lag.lagS)} s ${how}: each second that it is longer puts the crack a second earlier.`;
+	const message = `The humidity sensor's lag of ${figure(lag.lagS)} s ${how}: each second that it is longer puts the crack ${EARLIER_PER_LAG} s earlier.`;
 	return [finding('sensorLagS', message, lag.from === 'estimated' ? 0.05 : 0.15)];
 }
 
