@@ -26,14 +26,14 @@ export const DOMAIN_ROOMS: readonly string[] = [
 export const SERVER_LAYERS: Readonly<Record<string, readonly string[]>> = {
 	settings: [],
 	db: ['settings'],
-	store: ['db'],
+	store: ['db', 'imports'],
 	// What a page or a paper shows, put together from the store by the rules of the domain.
-	views: ['settings', 'db', 'store'],
+	views: ['settings', 'db', 'store', 'imports'],
 	auth: ['settings', 'db', 'store'],
 	imports: [],
-	documents: [],
+	documents: ['store', 'views'],
 	solver: [],
-	commands: ['settings', 'db', 'store', 'auth', 'imports', 'documents', 'solver'],
+	commands: ['settings', 'db', 'store', 'views', 'auth', 'imports', 'documents', 'solver'],
 	jobs: ['settings', 'db', 'store', 'views', 'auth', 'imports', 'documents', 'solver', 'commands']
 };
 
