@@ -254,6 +254,12 @@ function shareOut(
 	return values;
 }
 
+/**
+ * What a roasted kilogram is worth in stock against its selling price. Test coffee is taken into a product at
+ * that worth, not at the price with its margin: a test does not earn by being sold.
+ */
+const STOCK_SHARE = 0.52;
+
 /** What became of a test's roasted coffee: the nearer to right, the more of it was sold in full. */
 export function recoveriesOf(
 	test: PlannedTest,
@@ -262,7 +268,7 @@ export function recoveriesOf(
 	chance: Chance
 ): RecoveryStory[] {
 	const outG = Math.floor(test.roast.outG / 100) * 100;
-	const price = productOf(product).pricePerKg;
+	const worth = productOf(product).pricePerKg * STOCK_SHARE;
 	const cuppedG = 500;
 	const restG = outG - cuppedG;
 	const at = (days: number): Stamp => stamp(workdaysAfter(verdictDay, days), 930);
@@ -277,7 +283,7 @@ export function recoveriesOf(
 		at: at(2),
 		kind,
 		massG,
-		value: (massG / 1000) * price * factor,
+		value: (massG / 1000) * worth * factor,
 		product: kind === 'full' || kind === 'blended off' ? product : null
 	});
 	if (test.flawsLeft === 0) return [cupped, sold('full', restG, 1)];
