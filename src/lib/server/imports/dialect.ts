@@ -149,6 +149,7 @@ const styles: readonly NumberStyle[] = (['.', ','] as const).flatMap((decimal) =
 
 /** The cell without a unit written behind its number (`93.5 °C`); the cell itself when there is none. */
 export function withoutUnit(cell: string): string {
+	if (/^[-+\d.,:]*$/.test(cell)) return cell;
 	const match = /^([+-]?[\d.,' \u00a0\u202f]*\d)\s*([^\d\s].*)$/.exec(cell.trim());
 	return match && unitOf(match[2]!) !== null ? match[1]! : cell;
 }

@@ -36,23 +36,23 @@ export function columnFacts(
 	cells: readonly string[],
 	style: NumberStyle
 ): ColumnFacts {
-	const read = readHeading(heading);
 	const filled = cells.filter((cell) => !isMissing(cell));
-	const share = (test: (cell: string) => boolean) =>
-		filled.length === 0 ? 0 : filled.filter(test).length / filled.length;
-	const numbers = filled
-		.map((cell) => parseNumber(withoutUnit(cell), style))
-		.filter((value) => value !== null);
+	const read = filled.map((cell) => parseNumber(withoutUnit(cell), style));
+	const numbers = read.filter((value) => value !== null);
+	const others = filled.filter((_, i) => read[i] === null);
+	const share = (count: number) => (filled.length === 0 ? 0 : count / filled.length);
+	const shareOfOthers = (test: (cell: string) => boolean) => share(others.filter(test).length);
+	const { words, unit } = readHeading(heading);
 	return {
 		index,
 		heading,
-		words: read.words,
-		unit: read.unit ?? unitOf(unitCell) ?? cellUnit(filled),
+		words,
+		unit: unit ?? unitOf(unitCell) ?? cellUnit(filled),
 		filled: filled.length,
-		numberShare: filled.length === 0 ? 0 : numbers.length / filled.length,
-		clockShare: share((cell) => parseClock(cell) !== null),
-		stampShare: share(isStamp),
-		markShare: share((cell) => markOf(cell) !== null),
+		numberShare: share(numbers.length),
+		clockShare: shareOfOthers((cell) => parseClock(cell) !== null),
+		stampShare: shareOfOthers(isStamp),
+		markShare: shareOfOthers((cell) => markOf(cell) !== null),
 		...numberFacts(numbers)
 	};
 }

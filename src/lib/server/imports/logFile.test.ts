@@ -173,6 +173,17 @@ test('without headings values decide, with little sureness', () => {
 	expect(Math.max(...guesses.map(({ sureness }) => sureness))).toBeLessThanOrEqual(0.4);
 });
 
+test('units behind the numbers tell the unit, and a cell in another unit is refused', () => {
+	const text = (odd: string) =>
+		'time;bean;humidity\n' +
+		lines((i) => `${i} s;${i === 9 ? odd : `${140 + i * 7} °F`};${20 + i} g/m3`);
+	expect(uses(text('203 °F'))).toEqual(['time s', 'beanC F', 'humidityAbsGM3 g/m3']);
+	expect(parsed(text('203 °F')).log.channels.beanC![9]).toBe(95); // (203 - 32) * 5 / 9
+	expect(faults(text('95 °C'))).toEqual([
+		"a.csv, row 11, column 'bean': found '95 °C', expected a number in F"
+	]);
+});
+
 test('derived columns and set points are left out', () => {
 	const text =
 		'time;bean temp;rate of rise;set temp\n' + lines((i) => `${i};${60 + i * 4};${8};${200}`);

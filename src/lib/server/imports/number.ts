@@ -55,12 +55,15 @@ export function plainNumber(text: string, style: NumberStyle): string | null {
 
 /** Trims, turns typographic spaces, apostrophes and minus signs into the plain ones. */
 function normalise(text: string): string {
-	return text
-		.trim()
+	const cell = text.trim();
+	if (!TYPOGRAPHIC.test(cell)) return cell;
+	return cell
 		.replace(/[\u00a0\u2009\u202f]/g, ' ')
 		.replace(/\u2019/g, "'")
 		.replace(/^\u2212/, '-');
 }
+
+const TYPOGRAPHIC = /[\u00a0\u2009\u2019\u202f\u2212]/;
 
 /** What one cell says about the style of numbers in its file. */
 export type StyleEvidence = 'point' | 'comma' | 'either' | 'none';
