@@ -12,7 +12,7 @@ export function lighten(series: ReadingSeries): ReadingSeries {
 		rate: light(series.rate),
 		baseRate: light(series.baseRate),
 		humidityRatioGKg: light(series.humidityRatioGKg),
-		absoluteHumidityGM3: light(series.absoluteHumidityGM3),
+		absoluteHumidityGM3: series.absoluteHumidityGM3 && light(series.absoluteHumidityGM3),
 		beanC: series.beanC && light(series.beanC),
 		exhaustC: series.exhaustC && light(series.exhaustC)
 	};
