@@ -1,8 +1,11 @@
 import { rmSync } from 'node:fs';
 import { join } from 'node:path';
+import { addDays, addWeeks, dayOf, weekOf } from '#lib/domain/quantity/week.ts';
+import { perform } from '#lib/server/commands/act.ts';
 import { importTables } from '#lib/server/commands/importTables.ts';
-import { openDatabase } from '#lib/server/db/client.ts';
-import { loadSite } from '#lib/server/store/site.ts';
+import { planWeek } from '#lib/server/commands/planWeek.ts';
+import { openDatabase, type Database } from '#lib/server/db/client.ts';
+import { loadSite, requireSite } from '#lib/server/store/site.ts';
 import { buildIfNeeded, ROOT } from './support/build.ts';
 import { demoFiles } from './support/demoFiles.ts';
 import { serveUntilStopped } from './support/until-stopped.ts';
@@ -43,10 +46,23 @@ async function load(): Promise<string> {
 			throw new Error(
 				`The demo roastery was not loaded.\n${outcome.problems.map((p) => `${p.path}: ${p.message}`).join('\n')}`
 			);
+		await planWeeks(database, startedMs);
 		const { rows, logs } = outcome.value;
 		const tookS = ((Date.now() - startedMs) / 1000).toFixed(1);
 		return `Loaded the demo roastery: ${rows} rows and ${logs} roast logs in ${tookS} s.`;
 	} finally {
 		await database.close();
+	}
+}
+
+/** Plans this week, or the next at its end, and the one after: a roastery that uses the demo would have. */
+async function planWeeks(database: Database, nowMs: number): Promise<void> {
+	const { timeZone } = await requireSite(database.orm);
+	const week = weekOf(addDays(dayOf(nowMs, timeZone), 2));
+	for (const each of [week, addWeeks(week, 1)]) {
+		const planned = await perform({ database, now: nowMs, by: 'Demo' }, (deed) =>
+			planWeek(deed, each)
+		);
+		if (!planned.ok) throw new Error(planned.problems.map((p) => p.message).join('\n'));
 	}
 }
