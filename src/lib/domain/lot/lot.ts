@@ -52,6 +52,25 @@ export interface LotEvents {
 	readonly emptiedAt: InstantMs | null;
 }
 
+/** What is done next to a lot. */
+export const NEXT_ACTS = [
+	'weigh in',
+	'roast sample',
+	'plan test',
+	'roast test',
+	'cup test',
+	'give verdict',
+	'release',
+	'correct stock',
+	'clear stock'
+] as const;
+
+/** The next act with the test it is about; null where it is about none. */
+export interface NextAct {
+	readonly kind: (typeof NEXT_ACTS)[number];
+	readonly test: number | null;
+}
+
 /** A stage with the record that put the lot there. */
 export interface Standing {
 	readonly stage: Stage;
@@ -60,6 +79,8 @@ export interface Standing {
 	readonly because: string;
 	/** What a person should do next, or null when nothing is to be done. */
 	readonly nextStep: string | null;
+	/** The same for a program; null exactly when `nextStep` is. */
+	readonly nextAct: NextAct | null;
 }
 
 /** A date by which a lot must be released, and why. */

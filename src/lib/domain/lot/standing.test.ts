@@ -34,6 +34,25 @@ const APPROVED = test(2, 60, 70, [80, 'approve']);
 const RELEASED: LotEvents = { ...withTests(ADJUSTED, APPROVED), releasedAt: [90] };
 const REOPENED: LotEvents = { ...RELEASED, reopenedAt: [100] };
 
+describe('the next act', () => {
+	it.each<[string, LotEvents, { kind: string; test: number | null } | null]>([
+		['of a lot on its way', LOT, { kind: 'weigh in', test: null }],
+		['of an arrived lot', ARRIVED, { kind: 'roast sample', test: null }],
+		['of a sampled lot', SAMPLED, { kind: 'plan test', test: 1 }],
+		['with a test planned', withTests(test(1, 30)), { kind: 'roast test', test: 1 }],
+		['with a roasted test', withTests(test(1, 30, 40)), { kind: 'cup test', test: 1 }],
+		['after an adjustment', withTests(ADJUSTED), { kind: 'plan test', test: 2 }],
+		['after an approval', withTests(ADJUSTED, APPROVED), { kind: 'release', test: 2 }],
+		['without green', { ...SAMPLED, onHandG: 0 }, { kind: 'correct stock', test: null }],
+		['of a rejected lot', { ...ARRIVED, rejectedAt: 55 }, { kind: 'clear stock', test: null }],
+		['of a released lot', RELEASED, null]
+	])('%s says what to do to which test, as its words do', (_, events, nextAct) => {
+		const found = standing(events);
+		expect(found.nextAct).toEqual(nextAct);
+		expect(found.nextStep === null).toBe(nextAct === null);
+	});
+});
+
 describe('the stage of a lot', () => {
 	it.each<[string, LotEvents, Stage, number, string, string | null]>([
 		[

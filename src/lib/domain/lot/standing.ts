@@ -1,6 +1,6 @@
 import { formatKg } from '../quantity/mass.ts';
 import type { InstantMs } from '../quantity/time.ts';
-import type { LotEvents, Stage, Standing, TestEvents } from './lot.ts';
+import type { LotEvents, NextAct, Stage, Standing, TestEvents } from './lot.ts';
 
 /**
  * Where a lot stands, derived from what was recorded about it and never typed in.
@@ -57,7 +57,7 @@ export function standing(events: LotEvents): Standing {
 		stage,
 		since: sinceOf(events, stage, facts),
 		because: becauseOf(stage, facts),
-		nextStep: nextStepOf(stage, facts)
+		...nextOf(stage, facts)
 	};
 }
 
@@ -198,48 +198,71 @@ function reviewReason(roasted: readonly Roasted[], lastVerdict: Judged | null): 
 	return `Test ${lastVerdict?.number ?? 1} was approved and the lot is not released.`;
 }
 
-function nextStepOf(stage: Stage, facts: Facts): string | null {
+function nextOf(stage: Stage, facts: Facts): Pick<Standing, 'nextStep' | 'nextAct'> {
 	const step = stepOf(stage, facts);
-	if (step === null || !step.needsGreen || !isOut(facts.events)) return step?.words ?? null;
-	return 'No green is left: correct the stock or reject the lot';
+	if (step === null) return { nextStep: null, nextAct: null };
+	if (!step.needsGreen || !isOut(facts.events))
+		return { nextStep: step.words, nextAct: { kind: step.kind, test: step.test } };
+	return {
+		nextStep: 'No green is left: correct the stock or reject the lot',
+		nextAct: { kind: 'correct stock', test: null }
+	};
 }
 
-interface Step {
+interface Step extends NextAct {
 	readonly words: string;
 	readonly needsGreen: boolean;
 }
 
-function stepOf(stage: Stage, { events, waiting, roasted, lastVerdict }: Facts): Step | null {
-	const green = (words: string) => ({ words, needsGreen: true });
-	const other = (words: string) => ({ words, needsGreen: false });
+function stepOf(stage: Stage, facts: Facts): Step | null {
+	const { events } = facts;
+	const step = (kind: NextAct['kind'], words: string, needsGreen: boolean) => ({
+		...{ kind, words, needsGreen },
+		test: null
+	});
 	switch (stage) {
 		case 'expected':
-			return other('Weigh in the bags when they arrive');
+			return step('weigh in', 'Weigh in the bags when they arrive', false);
 		case 'arrived':
-			return green('Roast a sample of the arrived coffee');
+			return step('roast sample', 'Roast a sample of the arrived coffee', true);
 		case 'sample roasted':
 		case 'queued for test':
 		case 'in test':
-			return green(
-				waiting[0] ? `Roast test ${waiting[0].number}` : `Plan test ${nextNumber(events)}`
-			);
-		case 'in review': {
-			const last = roasted.at(-1);
-			if (!last || isJudged(last)) {
-				return green(`Release with the approved test ${lastVerdict?.number ?? 1}`);
-			}
-			const open = roasted.find((test) => !isJudged(test)) ?? last;
-			return open.cuppedAt === null
-				? other(`Cup test ${open.number} and give a verdict`)
-				: other(`Give a verdict on test ${open.number}`);
-		}
+			return testStep(facts);
+		case 'in review':
+			return reviewStep(facts);
 		case 'rejected':
 			if (events.onHandG <= 0) return null;
-			return other(`Send back, sell or write off the ${formatKg(events.onHandG)} on hand`);
+			return step(
+				'clear stock',
+				`Send back, sell or write off the ${formatKg(events.onHandG)} on hand`,
+				false
+			);
 		case 'released':
 		case 'used up':
 			return null;
 	}
+}
+
+function testStep({ events, waiting }: Facts): Step {
+	const test = waiting[0]?.number ?? nextNumber(events);
+	return waiting[0]
+		? { kind: 'roast test', test, words: `Roast test ${test}`, needsGreen: true }
+		: { kind: 'plan test', test, words: `Plan test ${test}`, needsGreen: true };
+}
+
+function reviewStep({ roasted, lastVerdict }: Facts): Step {
+	const last = roasted.at(-1);
+	if (!last || isJudged(last)) {
+		const test = lastVerdict?.number ?? 1;
+		const words = `Release with the approved test ${test}`;
+		return { kind: 'release', test, words, needsGreen: true };
+	}
+	const open = roasted.find((each) => !isJudged(each)) ?? last;
+	const test = open.number;
+	return open.cuppedAt === null
+		? { kind: 'cup test', test, words: `Cup test ${test} and give a verdict`, needsGreen: false }
+		: { kind: 'give verdict', test, words: `Give a verdict on test ${test}`, needsGreen: false };
 }
 
 function nextNumber({ tests }: LotEvents): number {

@@ -37,3 +37,15 @@ export function readFields<T, R>(
 	}
 	return problems.length > 0 ? bad(...problems) : spec.finish(read as R);
 }
+
+/** Problems of a record's properties, led to the fields that they were typed into. */
+export function atFields<T, R>(
+	problems: readonly Problem[],
+	{ columns }: TableSpec<T, R>
+): readonly Problem[] {
+	return problems.map(({ path, message }) => {
+		const property = path.replace(/^.*\./, '');
+		const column = property in columns ? columns[property as keyof R] : undefined;
+		return { path: column?.name ?? path, message };
+	});
+}
