@@ -23,15 +23,13 @@ import { recordRecovery } from './recordRecovery.ts';
 import { recordSample } from './recordSample.ts';
 import { recordTestRoast } from './recordTestRoast.ts';
 import { releaseLot } from './releaseLot.ts';
-import {
-	saveBlend,
-	saveCostRate,
-	saveDemand,
-	saveProduct,
-	saveRoaster,
-	saveShifts,
-	saveSite
-} from './setUp.ts';
+import { saveBlend } from './saveBlend.ts';
+import { saveCostRate } from './saveCostRate.ts';
+import { saveDemand } from './saveDemand.ts';
+import { saveProduct } from './saveProduct.ts';
+import { saveRoaster } from './saveRoaster.ts';
+import { saveShifts } from './saveShifts.ts';
+import { saveSite } from './saveSite.ts';
 import { turnLot } from './turnLot.ts';
 
 /**
@@ -40,10 +38,11 @@ import { turnLot } from './turnLot.ts';
  * 2. Every row goes through the same act as a form would, in the order in which things happened, so that
  *    stages and the ledger hold at every moment of the past.
  * 3. A problem names file and row.
+ * 4. A file that nothing names is a problem too: nothing that was handed in is left out unseen.
  */
 export interface RoasteryFiles {
 	readonly tables: Partial<Record<TableFile, Uint8Array>>;
-	/** Log files by the path that samples.csv and tests.csv name them by. */
+	/** Log files by the path that samples.csv and tests.csv name them by, or by the end of that path. */
 	readonly logs: ReadonlyMap<string, Uint8Array>;
 	/** Whole weeks to move every date by, in days. */
 	readonly shiftDays?: number;
@@ -116,17 +115,20 @@ async function readLogs(
 	const memories = await loadMappingMemories(act.database.orm);
 	const logs = new Map<string, LogInput>();
 	const problems: Problem[] = [];
+	const used = new Set<string>();
 	const named = [
 		...tables['samples.csv'].map((r) => ['samples.csv', r.row, r.value.logFile] as const),
 		...tables['tests.csv'].map((r) => ['tests.csv', r.row, r.value.roast?.logFile ?? null] as const)
 	];
 	for (const [table, row, path] of named) {
 		if (path === null) continue;
-		const bytes = files.get(path);
+		const name = files.has(path) ? path : baseName(path);
+		const bytes = files.get(name);
 		if (!bytes) {
 			problems.push({ path: `${table} row ${row}`, message: `The log file ${path} is missing.` });
 			continue;
 		}
+		used.add(name);
 		const preview = sniffLog(bytes, path, memories);
 		if (!preview.mapping || preview.problems.length > 0) {
 			problems.push(...preview.problems);
@@ -136,7 +138,15 @@ async function readLogs(
 		if (parsed.ok) logs.set(path, parsed.value);
 		else problems.push(...parsed.problems);
 	}
+	for (const path of files.keys())
+		if (!used.has(path))
+			problems.push({ path, message: 'No row of samples.csv or tests.csv names this file.' });
 	return problems.length > 0 ? bad(...problems) : good(logs);
+}
+
+/** A browser sends a file's name without its folder. */
+function baseName(path: string): string {
+	return path.slice(path.lastIndexOf('/') + 1);
 }
 
 async function applyAll(

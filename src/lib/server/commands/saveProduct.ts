@@ -1,0 +1,32 @@
+import { eq } from 'drizzle-orm';
+import { ROAST_SHADES } from '#lib/domain/plan/problem.ts';
+import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
+import { product } from '../db/schema.ts';
+import { note, type Deed } from './act.ts';
+import { versionProblem, type SeenVersion } from './versions.ts';
+
+export type ProductInput = Omit<typeof product.$inferInsert, 'id' | 'version'>;
+
+/** Adds a product, or changes the one of that code. */
+export async function saveProduct(
+	deed: Deed,
+	input: ProductInput,
+	seen: SeenVersion = null
+): Promise<Outcome<{ productId: number }>> {
+	if (!ROAST_SHADES.some((shade) => shade === input.shade))
+		return bad({
+			path: 'shade',
+			message: `Found '${input.shade}', expected one of ${ROAST_SHADES.join(', ')}.`
+		});
+	const existing = (await deed.tx.select().from(product).where(eq(product.code, input.code)))[0];
+	const conflict = versionProblem(`Product ${input.code}`, seen, existing?.version ?? 0);
+	if (conflict) return bad(conflict);
+	const values = { ...input, version: (existing?.version ?? 0) + 1 };
+	const rows = await deed.tx
+		.insert(product)
+		.values(values)
+		.onConflictDoUpdate({ target: product.code, set: values })
+		.returning({ id: product.id });
+	await note(deed, 'save product', null, { ...input });
+	return good({ productId: rows[0]!.id });
+}
