@@ -6,6 +6,9 @@
  * anyone come from the `held back` seeds, which no constant was ever set on.
  */
 import { simulateSample, type SampleOptions, type SampleRoast } from '#demo/simulate.ts';
+import { humidityRatioFromRhGKg } from '#lib/domain/air/humidity.ts';
+import { findPeaks, type Peak } from '#lib/domain/curve/peaks.ts';
+import { savgolFilter } from '#lib/domain/curve/smooth.ts';
 import { LOT_KINDS, type LotKind } from '#lib/domain/lot/lot.ts';
 import { readSample } from '#lib/domain/release/read.ts';
 import type { CrackReading, ReadingContext } from '#lib/domain/release/reading.ts';
@@ -113,6 +116,28 @@ export function contextOf(roast: SampleRoast, over: Partial<ReadingContext> = {}
 	};
 }
 
+/**
+ * The usual way, as a reference: the lag taken off by a smoothed slope (31 s, cubic), then the most
+ * prominent peak where the beans are at 183 to 211 C.
+ */
+export const peakFinder: CrackFinder = (roast, context) => {
+	const { timeS, channels } = roast.log;
+	const ratio = channels.humidityRhPct!.map((value, i) =>
+		humidityRatioFromRhGKg(value, channels.sensorC![i]!, roast.pressurePa)
+	);
+	const smoothing = { points: 31, order: 3, step: timeS[1]! - timeS[0]! };
+	const slope = savgolFilter(ratio, { ...smoothing, derivative: 1 });
+	const release = savgolFilter(ratio, smoothing).map(
+		(value, i) => value + (context.sensorLagS ?? 10) * slope[i]!
+	);
+	const inGate = ({ index }: Peak) =>
+		channels.beanC![index]! >= 183 && channels.beanC![index]! <= 211;
+	const best = findPeaks(release)
+		.filter(inGate)
+		.reduce<Peak | null>((a, b) => (a && a.prominence >= b.prominence ? a : b), null);
+	return best && { verdict: 'weak', peakS: timeS[best.index]!, prominence: null };
+};
+
 const readingFinder: CrackFinder = (roast, context) => {
 	const reading = readSample(roast.log, context);
 	return reading.ok ? reading.value.crack : null;
@@ -125,6 +150,11 @@ function tryAll(options: AccuracyOptions): Tried[] {
 		const crack = find(roast, contextOf(roast, options.context));
 		return { kind: kindOf(i), profile: profileOf(i), roast, crack };
 	});
+}
+
+/** Roasts of the tuning seeds, kinds and profiles in turn. */
+export function tuningRoasts(logs: number): SampleRoast[] {
+	return Array.from({ length: logs }, (_, i) => simulate({ seeds: 'tuning', logs }, i));
 }
 
 function kindOf(i: number): LotKind {
@@ -142,7 +172,7 @@ function simulate(options: AccuracyOptions, i: number): SampleRoast {
 
 function figuresOf(tried: readonly Tried[]): CrackFigures {
 	const errors = tried
-		.filter(({ crack }) => crack?.peakS != null)
+		.filter(({ crack }) => crack?.peakS !== null && crack?.peakS !== undefined)
 		.map(({ crack, roast }) => crack!.peakS! - roast.truth.halfCrackedS);
 	const share = (count: number) => count / tried.length;
 	const biasS = errors.reduce((sum, error) => sum + error, 0) / errors.length;

@@ -6,7 +6,7 @@
 import { saturationPressurePa } from '#lib/domain/air/saturation.ts';
 import { vapourPressurePa } from '#lib/domain/air/humidity.ts';
 import type { Channel, Mark, RoastLog } from '#lib/domain/curve/log.ts';
-import { burstShape, DEPLETION_FADE_PER_S, DEPLETION_PER_S } from '#lib/domain/release/burst.ts';
+import { BURST_MODEL, burstShape } from '#lib/domain/release/burst.ts';
 import { lagged } from '#lib/domain/release/lag.ts';
 import type { ReadingContext } from '#lib/domain/release/reading.ts';
 
@@ -43,11 +43,11 @@ export function sampleLog(shape: SampleShape = {}): RoastLog {
 	const { lagS = 0, roomGKg = 8, flowGS = 4, flowFactor = () => 1 } = shape;
 	const timeS = Float64Array.from({ length: seconds + 1 }, (_, i) => i);
 	const sensorC = timeS.map((s) => 44 + (20 * s) / seconds);
-	const fade = Math.exp(-DEPLETION_FADE_PER_S);
+	const fade = Math.exp(-BURST_MODEL.fadePerS);
 	let gone = 0;
 	const burst = burstShape(timeS.length, crackS, spreadS).map((value) => {
 		gone = fade * gone + value;
-		return burstG * (value - DEPLETION_PER_S * gone);
+		return burstG * (value - BURST_MODEL.depletionPerS * gone);
 	});
 	const ratio = timeS.map((s) => {
 		const releaseGS = baseGS(s) - baseGS(0) + burst[s]!;

@@ -80,18 +80,50 @@ function gramValues(half: number, order: number, derivative: number, place: numb
  */
 export function savgolFilter(values: ArrayLike<number>, options: SmoothOptions): Float64Array {
 	const { points, order, derivative = 0, step = 1 } = options;
-	const weights = savgolWeights(points, order, derivative);
+	const result = filterWithEnds(values, savgolWeightSet(points, order, derivative));
+	if (derivative > 0) {
+		const scale = step ** -derivative;
+		for (let i = 0; i < result.length; i++) result[i]! *= scale;
+	}
+	return result;
+}
+
+/** Weights for every place of a window, from its first to its last. */
+export type WeightSet = readonly Float64Array[];
+
+const weightSets = new Map<string, WeightSet>();
+const WEIGHT_SETS_KEPT = 32;
+
+/** `savgolWeights` for every place of the window; kept, since a log's channels share them. */
+export function savgolWeightSet(points: number, order: number, derivative: number): WeightSet {
+	const key = `${points}/${order}/${derivative}`;
+	const known = weightSets.get(key);
+	if (known) return known;
+	const half = (points - 1) / 2;
+	const set: Float64Array[] = [];
+	for (let offset = -half; offset <= half; offset++) {
+		set.push(savgolWeights(points, order, derivative, offset));
+	}
+	if (weightSets.size >= WEIGHT_SETS_KEPT) weightSets.clear();
+	weightSets.set(key, set);
+	return set;
+}
+
+/**
+ * Each value's window weighed by the middle weights, the ends by those of their own place in the first
+ * and last full window. NaN throughout for fewer values than the window has.
+ */
+export function filterWithEnds(values: ArrayLike<number>, weights: WeightSet): Float64Array {
+	const points = weights.length;
+	const half = (points - 1) / 2;
 	const count = values.length;
 	const result = new Float64Array(count);
 	if (count < points) return result.fill(NaN);
-	const half = (points - 1) / 2;
-	const scale = step ** -derivative;
-	for (let i = half; i < count - half; i++) result[i] = scale * dot(weights, values, i - half);
+	const middle = weights[half]!;
+	for (let i = half; i < count - half; i++) result[i] = dot(middle, values, i - half);
 	for (let edge = 0; edge < half; edge++) {
-		const start = savgolWeights(points, order, derivative, edge - half);
-		result[edge] = scale * dot(start, values, 0);
-		const end = savgolWeights(points, order, derivative, half - edge);
-		result[count - 1 - edge] = scale * dot(end, values, count - points);
+		result[edge] = dot(weights[edge]!, values, 0);
+		result[count - 1 - edge] = dot(weights[points - 1 - edge]!, values, count - points);
 	}
 	return result;
 }

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { evenNoise } from '#support/sampleLog.ts';
-import { DEPLETION_FADE_PER_S, DEPLETION_PER_S, SPREADS_S, burstShape, fitBurst } from './burst.ts';
+import { BURST_MODEL, SPREADS_S, burstShape, fitBurst } from './burst.ts';
 import { lagged } from './lag.ts';
 
 const COUNT = 220;
@@ -9,11 +9,11 @@ const base = (i: number) => 4 + i / 40 - ((i - 100) / 90) ** 3;
 
 /** A burst as the sensor shows it, made step by step from the words of the header. */
 function shownBurst(place: number, spreadS: number, lagS: number): Float64Array {
-	const fade = Math.exp(-DEPLETION_FADE_PER_S);
+	const fade = Math.exp(-BURST_MODEL.fadePerS);
 	let missing = 0;
 	const depleted = burstShape(COUNT, place, spreadS).map((value) => {
 		missing = fade * missing + value;
-		return value - DEPLETION_PER_S * missing;
+		return value - BURST_MODEL.depletionPerS * missing;
 	});
 	return lagged(depleted, lagS);
 }

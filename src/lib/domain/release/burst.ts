@@ -10,18 +10,25 @@
  */
 import { lagStep } from './lag.ts';
 
-/** Seconds over which a cracked bean gives off its steam. */
-export const STEAM_S = 5;
+/** What happens to the water of a burst. */
+export interface BurstModel {
+	/** Seconds over which a cracked bean gives off its steam. */
+	readonly steamS: number;
+	/** Share of the burst's water that the base release misses each second afterwards, 1/s. */
+	readonly depletionPerS: number;
+	/** Rate at which that fades, 1/s. */
+	readonly fadePerS: number;
+}
+
 /**
- * Share of the burst's water that the base release misses each second afterwards, and the rate at
- * which that fades, 1/s. Common practice says that what leaves early can't leave late, with no source
- * for a figure. These are effective figures, not a water balance: they also stand for the beans'
- * cooling by the burst, and only what a polynomial can't follow of them counts. They were set on the
- * `tuning` logs of `tests/support/crackAccuracy.ts`, where they take the mean error of the
- * half-cracked moment to nought; without them it is found 8 s early.
+ * Common practice says that what leaves early can't leave late, with no source for a figure. The
+ * depletion is an effective figure, not a water balance: it also stands for the beans' cooling by the
+ * burst, and only what a polynomial can't follow of it counts. `tests/support/deriveDepletion.ts`
+ * finds the value that takes the mean error of the half-cracked moment to nought on simulated roasts
+ * (the `tuning` seeds); without it the moment is found about 9 s early.
  */
-export const DEPLETION_PER_S = 0.03;
-export const DEPLETION_FADE_PER_S = 0.01;
+export const BURST_MODEL: BurstModel = { steamS: 5, depletionPerS: 0.03, fadePerS: 0.01 };
+
 /** Standard deviations of the moments of cracking that are tried, s. */
 export const SPREADS_S: readonly number[] = [7, 9.5, 12.5, 16, 20];
 
@@ -67,15 +74,16 @@ export function fitBurst(
 	shown: Float64Array,
 	lagS: number,
 	first: number,
-	last: number
+	last: number,
+	model: BurstModel = BURST_MODEL
 ): BurstFit | null {
 	const count = shown.length;
 	if (count < 4 * (BASE_DEGREE + 1) || last - first < 2) return null;
-	const bank = bankFor(count, lagS);
+	const bank = bankFor(count, lagS, model);
 	const residual = withoutBase(shown, bank.base);
 	const total = dot(residual, residual);
 	if (!(total > 0)) return null;
-	const seen = throughBurst(residual, lagS);
+	const seen = throughBurst(residual, lagS, model);
 	const gains = SPREADS_S.map((spread, s) =>
 		gainsAlong(seen, spread, bank.inverseNorm[s]!, first, last)
 	);
@@ -101,8 +109,13 @@ export function fitBurst(
  * The burst of unit area on a grid of `count` seconds, without lag and depletion: what is drawn and
  * taken off the release to leave the base.
  */
-export function burstShape(count: number, place: number, spreadS: number): Float64Array {
-	const { shown, now, before } = lagStep(STEAM_S);
+export function burstShape(
+	count: number,
+	place: number,
+	spreadS: number,
+	model: BurstModel = BURST_MODEL
+): Float64Array {
+	const { shown, now, before } = lagStep(model.steamS);
 	const shape = new Float64Array(count);
 	let steam = 0;
 	let bellBefore = 0;
@@ -120,21 +133,22 @@ function bellAt(z: number): number {
 	return Math.exp(-0.5 * z * z) / Math.sqrt(2 * Math.PI);
 }
 
-function bankFor(count: number, lagS: number): Bank {
-	const key = `${count}/${lagS.toFixed(2)}`;
+function bankFor(count: number, lagS: number, model: BurstModel): Bank {
+	const { steamS, depletionPerS, fadePerS } = model;
+	const key = [count, lagS, steamS, depletionPerS, fadePerS].join('/');
 	const known = banks.get(key);
 	if (known) return known;
 	if (banks.size >= BANKS_KEPT) banks.delete(banks.keys().next().value!);
-	const bank = makeBank(count, lagS);
+	const bank = makeBank(count, lagS, model);
 	banks.set(key, bank);
 	return bank;
 }
 
-function makeBank(count: number, lagS: number): Bank {
+function makeBank(count: number, lagS: number, model: BurstModel): Bank {
 	const base = orthonormalPolynomials(count, BASE_DEGREE);
-	const baseSeen = base.map((polynomial) => throughBurst(polynomial, lagS));
+	const baseSeen = base.map((polynomial) => throughBurst(polynomial, lagS, model));
 	const inverseNorm = SPREADS_S.map((spread) => {
-		const lengths = lengthsAlong(spread, count, lagS);
+		const lengths = lengthsAlong(spread, count, lagS, model);
 		for (const seen of baseSeen) {
 			for (let i = 0; i < count; i++) lengths[i]! -= correlate(seen, spread, i) ** 2;
 		}
@@ -148,8 +162,13 @@ function inverseRoot(square: number): number {
 }
 
 /** Squared length, within the window, of the burst as the sensor shows it, for each place. */
-function lengthsAlong(spread: number, count: number, lagS: number): Float64Array {
-	const shape = shownBurst(spread, count, lagS);
+function lengthsAlong(
+	spread: number,
+	count: number,
+	lagS: number,
+	model: BurstModel
+): Float64Array {
+	const shape = shownBurst(spread, count, lagS, model);
 	const sums = new Float64Array(shape.length + 1);
 	for (let i = 0; i < shape.length; i++) sums[i + 1] = sums[i]! + shape[i]! ** 2;
 	// The burst at place i covers shape places PAD - i to PAD - i + count.
@@ -159,16 +178,16 @@ function lengthsAlong(spread: number, count: number, lagS: number): Float64Array
 }
 
 /** The burst at place PAD, depleted and lagged, on a long enough window. */
-function shownBurst(spread: number, count: number, lagS: number): Float64Array {
-	const shape = burstShape(PAD + count, PAD, spread);
-	const fade = Math.exp(-DEPLETION_FADE_PER_S);
+function shownBurst(spread: number, count: number, lagS: number, model: BurstModel): Float64Array {
+	const shape = burstShape(PAD + count, PAD, spread, model);
+	const fade = Math.exp(-model.fadePerS);
 	const { shown, now, before } = lagStep(lagS);
 	let missing = 0;
 	let inputBefore = 0;
 	let output = 0;
 	return shape.map((value) => {
 		missing = fade * missing + value;
-		const input = value - DEPLETION_PER_S * missing;
+		const input = value - model.depletionPerS * missing;
 		output = shown * output + now * input + before * inputBefore;
 		inputBefore = input;
 		return output;
@@ -179,17 +198,17 @@ function shownBurst(spread: number, count: number, lagS: number): Float64Array {
  * The transpose of lag, depletion and steam applied to a series of the window: its product with a
  * bell around a place is the series' product with the whole burst there. PAD places come first.
  */
-function throughBurst(series: Float64Array, lagS: number): Float64Array {
+function throughBurst(series: Float64Array, lagS: number, model: BurstModel): Float64Array {
 	const result = new Float64Array(PAD + series.length);
 	result.set(series, PAD);
 	transposeLag(result, lagS);
-	const fade = Math.exp(-DEPLETION_FADE_PER_S);
+	const fade = Math.exp(-model.fadePerS);
 	let missing = 0;
 	for (let i = result.length - 1; i >= 0; i--) {
 		missing = fade * missing + result[i]!;
-		result[i]! -= DEPLETION_PER_S * missing;
+		result[i]! -= model.depletionPerS * missing;
 	}
-	transposeLag(result, STEAM_S);
+	transposeLag(result, model.steamS);
 	return result;
 }
 

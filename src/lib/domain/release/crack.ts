@@ -9,7 +9,7 @@
  * 3. Sureness is the chance that the verdict holds and the moment is within 5 s, as far as noise, fit
  *    and lag tell.
  */
-import { burstShape, fitBurst, type BurstFit } from './burst.ts';
+import { BURST_MODEL, burstShape, fitBurst, type BurstFit, type BurstModel } from './burst.ts';
 import { figure } from './finding.ts';
 import type { SensorLag } from './lagEstimate.ts';
 import type { CrackReading, CrackVerdict } from './reading.ts';
@@ -107,11 +107,15 @@ function coldest(temperatureC: Float64Array): number {
 	return lowest;
 }
 
-/** The best burst within the gate, or null when there is none at all. */
-export function crackEvidence(curve: CrackCurve, gate: Gate): CrackEvidence | null {
+/** The best burst within the gate, or null when there is none, or no base for it to stand on. */
+export function crackEvidence(
+	curve: CrackCurve,
+	gate: Gate,
+	model: BurstModel = BURST_MODEL
+): CrackEvidence | null {
 	const { windowFrom, from, to } = gate;
 	const shown = curve.shown.subarray(windowFrom);
-	const fit = fitBurst(shown, curve.lag.lagS, from - windowFrom, to - windowFrom);
+	const fit = fitBurst(shown, curve.lag.lagS, from - windowFrom, to - windowFrom, model);
 	if (!fit) return null;
 	const place = windowFrom + fit.place;
 	const burst = burstShape(curve.timeS.length, place, fit.spreadS);
@@ -121,11 +125,12 @@ export function crackEvidence(curve: CrackCurve, gate: Gate): CrackEvidence | nu
 		if (burst[i]! > burst[top]!) top = i;
 	}
 	const base = curve.released[top]! - burst[top]!;
+	if (!(base > 0)) return null;
 	return {
-		halfCrackedS: valueAt(curve.timeS, curve.timeS, curve.timeS[0]! + place),
+		halfCrackedS: curve.timeS[0]! + place,
 		spreadS: fit.spreadS,
 		burst,
-		prominence: base > 0 ? burst[top]! / base : Infinity,
+		prominence: burst[top]! / base,
 		fit,
 		misfit: fit.residual / Math.max(curve.noise, 1e-12)
 	};

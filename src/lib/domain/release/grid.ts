@@ -17,6 +17,17 @@ export function dropTimeS(log: RoastLog): number {
 	return mark ? Math.min(mark.timeS, last) : last;
 }
 
+/** The log without its rows after the drop, when the air no longer comes from a roast. */
+export function untilDrop(log: RoastLog): RoastLog {
+	const dropS = dropTimeS(log);
+	const after = log.timeS.findIndex((seconds) => seconds > dropS);
+	if (after < 0) return log;
+	const channels = Object.fromEntries(
+		Object.entries(log.channels).map(([name, values]) => [name, values.subarray(0, after)])
+	);
+	return { ...log, timeS: log.timeS.subarray(0, after), channels };
+}
+
 /** The grid of a log: whole seconds from charge, or from the first sample when it comes later. */
 export function gridOf(log: RoastLog): Float64Array {
 	const first = Math.max(0, Math.ceil(log.timeS[0] ?? NaN));

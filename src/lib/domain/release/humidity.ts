@@ -120,11 +120,11 @@ function toRatio(
 
 /** Absolute humidity, g/m3, at each humidity ratio and temperature. */
 export function absoluteFromRatio(
-	ratioGKg: ArrayLike<number>,
-	temperatureC: ArrayLike<number>,
+	ratioGKg: Float64Array,
+	temperatureC: Float64Array,
 	pressurePa: number
-): number[] {
-	return Array.from(ratioGKg, (ratio, i) =>
+): Float64Array {
+	return ratioGKg.map((ratio, i) =>
 		absoluteHumidityGM3(vapourPressurePa(ratio, pressurePa), temperatureC[i]!)
 	);
 }

@@ -2,7 +2,7 @@
  * The lag of a humidity sensor: first order, so that what it shows runs after the truth by
  * `d shown / dt = (truth - shown) / lag`.
  */
-import { savgolWeights } from '../curve/smooth.ts';
+import { filterWithEnds, savgolWeightSet, type WeightSet } from '../curve/smooth.ts';
 
 /** Weights of one step of the lag for an input that is straight between places. */
 export interface LagStep {
@@ -39,35 +39,25 @@ export function lagged(truth: ArrayLike<number>, lagS: number): Float64Array {
  * of the last full window. A series shorter than the window is returned as it is.
  */
 export function unlagged(shown: Float64Array, lagS: number, points: number): Float64Array {
-	const half = (points - 1) / 2;
-	const count = shown.length;
-	if (count < points) return shown.slice();
-	const result = new Float64Array(count);
-	const middle = unlagWeights(lagS, points, 0);
-	for (let i = half; i < count - half; i++) result[i] = weighted(middle, shown, i - half);
-	for (let edge = 0; edge < half; edge++) {
-		result[edge] = weighted(unlagWeights(lagS, points, edge - half), shown, 0);
-		const last = unlagWeights(lagS, points, half - edge);
-		result[count - 1 - edge] = weighted(last, shown, count - points);
-	}
-	return result;
+	if (shown.length < points) return shown.slice();
+	return filterWithEnds(shown, unlagWeights(lagS, points));
 }
 
 /** Standard deviation out over standard deviation in, for white noise, of `unlagged`. */
 export function unlagNoiseGain(lagS: number, points: number): number {
-	return Math.hypot(...unlagWeights(lagS, points, 0));
-}
-
-function unlagWeights(lagS: number, points: number, offset: number): Float64Array {
-	const values = savgolWeights(points, 3, 0, offset);
-	const slopes = savgolWeights(points, 3, 1, offset);
-	return values.map((value, i) => value + lagS * slopes[i]!);
-}
-
-function weighted(weights: Float64Array, values: Float64Array, first: number): number {
+	const half = (points - 1) / 2;
+	const values = savgolWeightSet(points, 3, 0)[half]!;
+	const slopes = savgolWeightSet(points, 3, 1)[half]!;
 	let sum = 0;
-	for (let j = 0; j < weights.length; j++) sum += weights[j]! * values[first + j]!;
-	return sum;
+	for (let i = 0; i < points; i++) sum += (values[i]! + lagS * slopes[i]!) ** 2;
+	return Math.sqrt(sum);
+}
+
+function unlagWeights(lagS: number, points: number): WeightSet {
+	const slopes = savgolWeightSet(points, 3, 1);
+	return savgolWeightSet(points, 3, 0).map((values, place) =>
+		values.map((value, i) => value + lagS * slopes[place]![i]!)
+	);
 }
 
 /**

@@ -167,6 +167,16 @@ describe('what is not known', () => {
 		expect(reading.dropS).toBe(420);
 		expect(said(reading)).toContain('No drop is marked');
 	});
+	it('leaves the rows after the drop out', () => {
+		const marks = [{ name: 'drop', timeS: 400 }] as const;
+		const humidityRhPct = sampleLog().channels.humidityRhPct!.map((value, i) =>
+			i > 400 ? 200 : value
+		);
+		const reading = read({ extra: { humidityRhPct }, marks }, { outG: 47.1 });
+		expect(reading.dropS).toBe(400);
+		expect(reading.series.timeS).toHaveLength(401);
+		expect(reading.problems).toEqual([]);
+	});
 	it('has no absolute humidity from a humidity ratio without temperature', () => {
 		const humidityRatioGKg = Float64Array.from(read().series.humidityRatioGKg);
 		const reading = read({

@@ -46,10 +46,11 @@ export interface ReadingInputs {
 /** All on one 1 s grid from charge to drop. */
 export interface ReadingSeries {
 	readonly timeS: readonly number[];
-	/** Water release rate, in `rateUnit`. */
+	/** Water release rate, in `rateUnit`, with the sensor's lag taken off. */
 	readonly rate: readonly number[];
 	/** The rate without the crack burst, same unit. */
 	readonly baseRate: readonly number[];
+	/** As the sensor shows it, behind its lag; a constant offset is taken off where it was noticed. */
 	readonly humidityRatioGKg: readonly number[];
 	/** At the temperature the humidity was read at; null when the log has none. */
 	readonly absoluteHumidityGM3: readonly number[] | null;
@@ -91,6 +92,7 @@ export interface SampleReading {
 		readonly middle: number;
 		readonly around: number;
 	};
+	/** Seconds from crack onset to drop; from the crack heard by ear, and said, where none is found. */
 	readonly developmentS: number | null;
 	/** Development time over total roast time, 0 to 1. */
 	readonly developmentRatio: number | null;

@@ -42,18 +42,14 @@ function firstAtOrAbove(
 
 /**
  * Shares of the water that left up to each bound, from the cumulative release on the grid. They lie
- * from 0 to 1 and sum to 1; a release that sums to nought or less gives null.
+ * from 0 to 1 and sum to 1. Throws when nothing was released, which a reading has ruled out before.
  */
-export function sharesOf(
-	timeS: Float64Array,
-	cumulative: Float64Array,
-	bounds: Bounds
-): Shares | null {
+export function sharesOf(timeS: Float64Array, cumulative: Float64Array, bounds: Bounds): Shares {
 	const at = (seconds: number) => valueAt(timeS, cumulative, seconds);
 	const marks = [0, at(bounds.early), at(bounds.middle), at(bounds.around), cumulative.at(-1)!];
 	const parts = [1, 2, 3, 4].map((i) => Math.max(0, marks[i]! - marks[i - 1]!));
 	const total = parts.reduce((sum, part) => sum + part, 0);
-	if (!(total > 0)) return null;
+	if (!(total > 0)) throw new RangeError(`released water sums to ${total}`);
 	const [early, middle, around] = parts.map((part) => part / total);
 	return {
 		early: early!,
