@@ -1,9 +1,10 @@
-import { and, eq } from 'drizzle-orm';
+import { and, eq, gte } from 'drizzle-orm';
 import { checkPlan } from '#lib/domain/plan/check.ts';
 import { dispatch } from '#lib/domain/plan/dispatch.ts';
-import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
+import type { PlanProblem } from '#lib/domain/plan/problem.ts';
+import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { IsoWeek } from '#lib/domain/quantity/time.ts';
-import { isWeek } from '#lib/domain/quantity/week.ts';
+import { clockOf, dayOf, isWeek } from '#lib/domain/quantity/week.ts';
 import { slot, weekPlan } from '../db/schema.ts';
 import { loadWeekPlan } from '../store/production.ts';
 import { loadWeekProblem } from '../views/planProblem.ts';
@@ -12,7 +13,8 @@ import { note, type Deed } from './act.ts';
 
 /**
  * Plans a week anew: slots from now on that nobody locked are replaced, earlier and locked ones stay. The
- * plan is verified by the independent check before it is kept.
+ * plan is verified by the independent check before it is kept. Refused when the week is over, and when a
+ * locked slot stands where the rules no longer let it.
  */
 export async function planWeek(
 	deed: Deed,
@@ -21,14 +23,23 @@ export async function planWeek(
 	if (!isWeek(week))
 		return bad({ path: 'week', message: `Found '${week}', expected a week such as 2026-W48.` });
 	const roastery = await loadRoastery(deed.tx, deed.now);
+	if (week < roastery.week)
+		return bad({
+			path: 'week',
+			message: `${week} is over; plan ${roastery.week} or a later week.`
+		});
 	const { problem, unservable } = await loadWeekProblem(deed.tx, roastery, week);
 	const planned = dispatch(problem);
 	if (!planned.ok) return planned;
 	const plan = planned.value;
 	const broken = checkPlan(problem, plan);
+	const byHand = misplacedLocks(problem, broken);
+	if (byHand.length > 0) return bad(...byHand);
 	if (broken.length > 0)
 		throw new Error(`The plan of ${week} breaks a rule: ${broken[0]!.path}: ${broken[0]!.message}`);
-	await deed.tx.delete(slot).where(and(eq(slot.week, week), eq(slot.locked, false)));
+	await deed.tx
+		.delete(slot)
+		.where(and(eq(slot.week, week), eq(slot.locked, false), gte(slot.startAt, problem.fromMs)));
 	const fresh = plan.slots.filter((s) => !s.locked);
 	if (fresh.length > 0)
 		await deed.tx.insert(slot).values(
@@ -60,6 +71,22 @@ export async function planWeek(
 		.onConflictDoUpdate({ target: weekPlan.week, set: row });
 	await note(deed, 'plan week', null, { week, slots: fresh.length, unplaced: row.unplaced.length });
 	return good({ slots: fresh.length, unplaced: row.unplaced.length });
+}
+
+/** Locked slots that break a rule where they are: their shift, their warm-up or their cleaning changed. */
+function misplacedLocks(problem: PlanProblem, broken: readonly Problem[]): readonly Problem[] {
+	return problem.locked.flatMap((locked) => {
+		const { roasterId, startMs } = locked;
+		if (!broken.some(({ path }) => path.endsWith(`, roaster ${roasterId} at ${startMs}`)))
+			return [];
+		const name = problem.roasters.find((one) => one.id === roasterId)?.name ?? 'a roaster';
+		const when = `${dayOf(startMs, problem.zone)} ${clockOf(startMs, problem.zone)}`;
+		return {
+			path: `slot ${when}, ${name}`,
+			message:
+				'It is fixed where it can no longer be: its shift, warm-up or cleaning has changed. Let it move, then plan again.'
+		};
+	});
 }
 
 /** Fixes a slot where it is, or lets the next planning move it. */

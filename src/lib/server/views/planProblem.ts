@@ -28,6 +28,8 @@ import type { LotFacts, Roastery } from './roastery.ts';
 /** Minutes to run a drum clean of dark coffee before a lighter one; common practice, no source. */
 const DARK_TO_LIGHTER_MIN = 10;
 const MS_PER_HOUR = 3_600_000;
+/** Slots start on round times: a plan made at 10:02 begins at 10:05. */
+const ROUND_MS = 5 * 60_000;
 
 /** What a week is planned from, with what can't be asked of the roasters at all. */
 export interface WeekProblem {
@@ -38,7 +40,8 @@ export interface WeekProblem {
 
 /**
  * The planning problem of one ISO week: its shifts from now on, what its orders still need, every test
- * that waits, and the slots that a person has locked.
+ * that waits, and the slots that stay where they are: those a person has locked, and one under way.
+ * Slots that are over count for nothing here; what was roasted in them is in the records.
  */
 export async function loadWeekProblem(
 	db: Reader,
@@ -59,11 +62,12 @@ export async function loadWeekProblem(
 	const windows = windowsOf(shifts, week, site.timeZone);
 	const dueMs = windows.reduce((latest, w) => Math.max(latest, w.endMs), startMs);
 	const traits = traitsOf(roastery);
-	const locked = slots.filter((s) => s.locked);
+	const fromMs = Math.max(Math.ceil(now / ROUND_MS) * ROUND_MS, startMs);
+	const locked = slots.filter((s) => s.endAt > fromMs && (s.locked || s.startAt < fromMs));
 	const { production, unservable } = productionNeeds(roastery, week, dueMs, produced, traits);
 	return {
 		problem: {
-			fromMs: Math.max(now, startMs),
+			fromMs,
 			zone: site.timeZone,
 			roasters: roasters.map((roaster) => ({
 				...roaster,

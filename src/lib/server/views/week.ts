@@ -1,0 +1,357 @@
+import type { RoasterMinutes, Setup, Unplaced } from '#lib/domain/plan/plan.ts';
+import type { Problem } from '#lib/domain/quantity/problem.ts';
+import type { Day, InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
+import {
+	addWeeks,
+	dayOf,
+	daysOfWeek,
+	minuteOfDay,
+	startOfWeek,
+	weekOf
+} from '#lib/domain/quantity/week.ts';
+import type { Reader } from '../db/client.ts';
+import { loadActsAfter } from '../store/acts.ts';
+import {
+	loadDemand,
+	loadProduction,
+	loadSlots,
+	loadWeekPlan,
+	type Slot,
+	type WeekPlanRow
+} from '../store/production.ts';
+import { loadRoasters, loadShifts, requireSite, type Roaster } from '../store/site.ts';
+import { loadTests, type TestRecord } from '../store/tests.ts';
+import { momentOf } from './moment.ts';
+import { windowsOf } from './planProblem.ts';
+import { loadRoastery, type Roastery } from './roastery.ts';
+import { momentShortWords, momentWords, weekdayWords } from './words.ts';
+
+/** One slot with the names and reasons it is shown with. */
+export interface SlotView {
+	readonly id: number;
+	readonly roasterId: number;
+	readonly day: Day;
+	/** Minutes after the site's midnight of `day`. */
+	readonly fromMin: number;
+	readonly toMin: number;
+	readonly kind: 'production' | 'test';
+	readonly lotCode: string;
+	readonly lotName: string;
+	readonly productCode: string | null;
+	readonly productName: string | null;
+	readonly testNumber: number | null;
+	readonly testPurpose: string | null;
+	readonly chargeG: number;
+	readonly late: boolean;
+	readonly locked: boolean;
+	/** Whether its time is over: planning leaves it, lock or no lock. */
+	readonly over: boolean;
+	/** Why it is where it is, data first. */
+	readonly reasons: readonly string[];
+	/** What happens on the roaster before it, in order. */
+	readonly setup: readonly Setup[];
+}
+
+/** Minutes after the site's midnight. */
+export interface Span {
+	readonly fromMin: number;
+	readonly toMin: number;
+}
+
+export interface DayView {
+	readonly day: Day;
+	/** `Mon 23 Nov`. */
+	readonly label: string;
+	/** In the order of the week's roasters. */
+	readonly roasters: readonly {
+		readonly name: string;
+		readonly windows: readonly Span[];
+		readonly slots: readonly SlotView[];
+	}[];
+}
+
+/** A need without a slot, in words. */
+export interface UnplacedView {
+	readonly kind: 'production' | 'test';
+	readonly lotCode: string;
+	readonly productName: string | null;
+	readonly testNumber: number | null;
+	readonly greenG: number;
+	/** `Fri 27 Nov 15:30`. */
+	readonly due: string;
+	readonly reasons: readonly string[];
+	/** The smallest change that would make it fit; null when no single one does. */
+	readonly change: string | null;
+}
+
+/** What one product needs in the week. */
+export interface OrderView {
+	readonly productCode: string;
+	readonly productName: string;
+	/** Roasted grams ordered. */
+	readonly roastedG: number;
+	/** Roasted grams made in the week so far. */
+	readonly madeG: number;
+	/** Empty for a week that is over. */
+	readonly needs: readonly {
+		readonly lotCode: string;
+		readonly stage: string;
+		readonly roastedG: number;
+		readonly greenG: number;
+		/** How roasted became green: the weight loss and what it was measured on. */
+		readonly because: string;
+	}[];
+}
+
+export interface PlanView {
+	/** `24 Nov 2026, 16:02`. */
+	readonly at: string;
+	readonly by: string;
+	/** Acts since then that can change a plan; 0 while it stands on today's records. */
+	readonly changes: number;
+	/** The newest of them: `record test roast by Owen, Wed 25 Nov 14:20`. */
+	readonly lastChange: string | null;
+	readonly unplaced: readonly UnplacedView[];
+	readonly minutes: readonly (RoasterMinutes & { readonly name: string })[];
+	/** Slots that end after they are due. */
+	readonly late: number;
+}
+
+export interface WeekView {
+	readonly week: IsoWeek;
+	readonly thisWeek: IsoWeek;
+	readonly previous: IsoWeek;
+	readonly next: IsoWeek;
+	readonly siteName: string;
+	readonly firstDay: Day;
+	readonly lastDay: Day;
+	/** When this was worked out, `25 Nov 2026, 10:05`. */
+	readonly at: string;
+	/** Null while the week was never planned. */
+	readonly plan: PlanView | null;
+	/** Whether a shift of the week still has time left. */
+	readonly canPlan: boolean;
+	/** Whether there is a roaster with shifts at all. */
+	readonly hasShifts: boolean;
+	readonly days: readonly DayView[];
+	readonly orders: readonly OrderView[];
+	/** Orders that can't be turned into lots, and why. */
+	readonly problems: readonly Problem[];
+}
+
+/** Acts after which a plan stays as right as it was. */
+const LEAVE_THE_PLAN: ReadonlySet<string> = new Set([
+	'plan week',
+	'lock slot',
+	'unlock slot',
+	'record price terms',
+	'record recovery',
+	'save cost rate'
+]);
+
+/** The week to open: this one, or the next when no shift of this one has time left. */
+export async function loadWeekToOpen(db: Reader, now: InstantMs): Promise<IsoWeek> {
+	const { timeZone } = await requireSite(db);
+	const week = weekOf(dayOf(now, timeZone));
+	const windows = windowsOf(await loadShifts(db), week, timeZone);
+	const isOver = windows.length > 0 && windows.every(({ endMs }) => endMs <= now);
+	return isOver ? addWeeks(week, 1) : week;
+}
+
+/** A week with its slots, its orders and what they need. */
+export async function loadWeekView(db: Reader, now: InstantMs, week: IsoWeek): Promise<WeekView> {
+	const roastery = await loadRoastery(db, now);
+	const { site } = roastery;
+	const zone = site.timeZone;
+	const [roasters, shifts, slots, plan, tests] = await Promise.all([
+		loadRoasters(db),
+		loadShifts(db),
+		loadSlots(db, week),
+		loadWeekPlan(db, week),
+		loadTests(db)
+	]);
+	const days = daysOfWeek(week);
+	const windows = windowsOf(shifts, week, zone);
+	const names = namesOf(roastery, tests);
+	const shown = slots.map((slot) => slotView(slot, names, zone, now));
+	return {
+		week,
+		thisWeek: roastery.week,
+		previous: addWeeks(week, -1),
+		next: addWeeks(week, 1),
+		siteName: site.name,
+		firstDay: days[0]!,
+		lastDay: days[6]!,
+		at: momentWords(momentOf(now, zone)),
+		plan:
+			plan && planView(plan, roasters, shown, names, zone, await loadActsAfter(db, plan.plannedAt)),
+		canPlan: windows.some((window) => window.endMs > now),
+		hasShifts: windows.length > 0,
+		days: daysOf(days, roasters, windows, shown, zone),
+		orders: await ordersOf(db, roastery, week),
+		problems: roastery.problems.filter(({ path }) => path.startsWith(week))
+	};
+}
+
+function daysOf(
+	days: readonly Day[],
+	roasters: readonly Roaster[],
+	windows: ReturnType<typeof windowsOf>,
+	slots: readonly SlotView[],
+	zone: string
+): DayView[] {
+	const open = windows.map((window) => ({
+		roasterId: window.roasterId,
+		...spanOf(window.startMs, window.endMs, zone)
+	}));
+	const used = new Set([...slots, ...open].map(({ day }) => day));
+	return days
+		.filter((day, i) => i < 5 || used.has(day))
+		.map((day) => ({
+			day,
+			label: weekdayWords(day),
+			roasters: roasters.map(({ id, name }) => ({
+				name,
+				windows: open.filter((w) => w.roasterId === id && w.day === day),
+				slots: slots.filter((s) => s.roasterId === id && s.day === day)
+			}))
+		}));
+}
+
+/** Day and minutes of a stretch of time; past midnight its minutes go on counting. */
+function spanOf(startMs: InstantMs, endMs: InstantMs, zone: string): Span & { day: Day } {
+	const fromMin = minuteOfDay(startMs, zone);
+	return {
+		day: dayOf(startMs, zone),
+		fromMin,
+		toMin: fromMin + Math.round((endMs - startMs) / 60_000)
+	};
+}
+
+/** Words for the ids that slots and plans hold. */
+interface Names {
+	readonly lot: (id: number) => { readonly code: string; readonly name: string };
+	readonly product: (id: number | null) => { readonly code: string; readonly name: string } | null;
+	readonly test: (id: number | null) => TestRecord | null;
+}
+
+function namesOf({ lots, products }: Roastery, tests: readonly TestRecord[]): Names {
+	const lotById = new Map(lots.map(({ lot }) => [lot.id, lot]));
+	const productById = new Map(products.map((product) => [product.id, product]));
+	const testById = new Map(tests.map((test) => [test.batch.id, test]));
+	return {
+		lot: (id) => lotById.get(id) ?? { code: `lot ${id}`, name: '' },
+		product: (id) => productById.get(id ?? -1) ?? null,
+		test: (id) => testById.get(id ?? -1) ?? null
+	};
+}
+
+function slotView(slot: Slot, names: Names, zone: string, now: InstantMs): SlotView {
+	const lot = names.lot(slot.lotId);
+	const product = names.product(slot.productId);
+	const test = names.test(slot.testBatchId);
+	const why = slot.why as { reasons: readonly string[]; setup: readonly Setup[] };
+	return {
+		id: slot.id,
+		roasterId: slot.roasterId,
+		...spanOf(slot.startAt, slot.endAt, zone),
+		kind: slot.kind as SlotView['kind'],
+		lotCode: lot.code,
+		lotName: lot.name,
+		productCode: product?.code ?? null,
+		productName: product?.name ?? null,
+		testNumber: test?.batch.number ?? null,
+		testPurpose: test?.batch.purpose ?? null,
+		chargeG: slot.chargeG,
+		late: slot.endAt > slot.dueAt,
+		locked: slot.locked,
+		over: slot.endAt <= now,
+		reasons: why.reasons.map((text) => withTestNames(text, names)),
+		setup: why.setup
+	};
+}
+
+/** The planner knows tests by their ids; people know them by lot and number. */
+function withTestNames(text: string, names: Names): string {
+	return text.replace(/\b(t)est batch (\d+)/gi, (whole, t: string, id: string) => {
+		const test = names.test(Number(id));
+		return test ? `${t}est ${test.batch.number} of ${test.lotCode}` : whole;
+	});
+}
+
+function planView(
+	plan: WeekPlanRow,
+	roasters: readonly Roaster[],
+	slots: readonly SlotView[],
+	names: Names,
+	zone: string,
+	acts: Awaited<ReturnType<typeof loadActsAfter>>
+): PlanView {
+	const changes = acts.filter(({ act }) => !LEAVE_THE_PLAN.has(act));
+	const last = changes.at(-1);
+	const minutes = plan.usage as readonly RoasterMinutes[];
+	return {
+		at: momentWords(momentOf(plan.plannedAt, zone)),
+		by: plan.by,
+		changes: changes.length,
+		lastChange: last
+			? `${last.act} by ${last.by}, ${momentShortWords(momentOf(last.at, zone))}`
+			: null,
+		unplaced: (plan.unplaced as readonly Unplaced[]).map((one) => unplacedView(one, names, zone)),
+		minutes: roasters.flatMap(({ id, name }) => {
+			const own = minutes.find((m) => m.roasterId === id);
+			return own ? [{ ...own, name }] : [];
+		}),
+		late: slots.filter((slot) => slot.late).length
+	};
+}
+
+function unplacedView(one: Unplaced, names: Names, zone: string): UnplacedView {
+	return {
+		kind: one.kind,
+		lotCode: names.lot(one.lotId).code,
+		productName: names.product(one.productId)?.name ?? null,
+		testNumber: names.test(one.testBatchId)?.batch.number ?? null,
+		greenG: one.greenG,
+		due: momentShortWords(momentOf(one.dueMs, zone)),
+		reasons: one.reason.map((text) => withTestNames(text, names)),
+		change: one.wouldFit && withTestNames(one.wouldFit.text, names)
+	};
+}
+
+async function ordersOf(db: Reader, roastery: Roastery, week: IsoWeek): Promise<OrderView[]> {
+	const { site, products, needs, lots } = roastery;
+	const [demand, made] = await Promise.all([
+		loadDemand(db, week),
+		loadProduction(
+			db,
+			startOfWeek(week, site.timeZone),
+			startOfWeek(addWeeks(week, 1), site.timeZone) - 1
+		)
+	]);
+	const factsById = new Map(lots.map((facts) => [facts.lot.id, facts]));
+	return products.map((product) => ({
+		productCode: product.code,
+		productName: product.name,
+		roastedG: demand.find((d) => d.productId === product.id && d.week === week)?.roastedG ?? 0,
+		madeG: made
+			.filter((batch) => batch.productId === product.id)
+			.reduce((sum, batch) => sum + batch.outG, 0),
+		needs: needs
+			.filter((need) => need.productId === product.id && need.week === week)
+			.map((need) => needView(need, factsById.get(need.lotId)!))
+	}));
+}
+
+function needView(
+	{ roastedG, greenG, loss }: LotNeed,
+	{ lot, standing }: Roastery['lots'][number]
+): OrderView['needs'][number] {
+	return {
+		lotCode: lot.code,
+		stage: standing.stage,
+		roastedG,
+		greenG,
+		because: loss.because
+	};
+}

@@ -1,0 +1,72 @@
+import { error, fail, redirect } from '@sveltejs/kit';
+import { isWeek } from '#lib/domain/quantity/week.ts';
+import type { Problem } from '#lib/domain/quantity/problem.ts';
+import { perform } from '#lib/server/commands/act.ts';
+import { lockSlot, planWeek } from '#lib/server/commands/planWeek.ts';
+import { saveWeekOrders, type OrderInput } from '#lib/server/commands/saveWeekOrders.ts';
+import { readFields } from '#lib/server/imports/fields.ts';
+import { demandTable } from '#lib/server/imports/tables.ts';
+import { loadWeekView } from '#lib/server/views/week.ts';
+import type { Actions, PageServerLoad } from './$types';
+
+export const load: PageServerLoad = async ({ locals, params, url }) => {
+	const week = await loadWeekView(locals.database.orm, locals.now, checkedWeek(params.week));
+	const slotId = Number(url.searchParams.get('slot'));
+	const slots = week.days.flatMap((day) => day.roasters.flatMap(({ slots }) => slots));
+	const slot = slots.find(({ id }) => id === slotId) ?? null;
+	return { week, slot, slotIsGone: url.searchParams.has('slot') && slot === null };
+};
+
+export const actions: Actions = {
+	plan: async ({ locals, params }) => {
+		const week = checkedWeek(params.week);
+		const outcome = await perform(locals, (deed) => planWeek(deed, week));
+		if (!outcome.ok)
+			return fail(400, { title: 'The week was not planned', problems: outcome.problems });
+		redirect(303, `/week/${week}`);
+	},
+	lock: async ({ locals, params, request }) => {
+		const form = await request.formData();
+		const slotId = Number(form.get('slot'));
+		const locked = form.get('locked') === 'yes';
+		const outcome = await perform(locals, (deed) => lockSlot(deed, { slotId, locked }));
+		if (!outcome.ok)
+			return fail(400, { title: 'The slot was not changed', problems: outcome.problems });
+		redirect(303, `/week/${checkedWeek(params.week)}?slot=${slotId}#slot`);
+	},
+	orders: async ({ locals, params, request }) => {
+		const week = checkedWeek(params.week);
+		const fields = Object.fromEntries(
+			[...(await request.formData())].map(([name, value]) => [name, String(value)])
+		);
+		const { orders, problems } = readOrders(fields, week);
+		const title = 'The orders were not saved';
+		if (problems.length > 0) return fail(400, { title, problems, fields });
+		const outcome = await perform(locals, (deed) => saveWeekOrders(deed, week, orders));
+		if (!outcome.ok) return fail(400, { title, problems: outcome.problems, fields });
+		redirect(303, `/week/${week}#orders`);
+	}
+};
+
+function checkedWeek(week: string): string {
+	return isWeek(week) ? week : error(404, `There is no week ${week}; weeks are such as 2026-W48.`);
+}
+
+/** Fields `kg-CODE` as typed and `seen-CODE` in grams as they were on the page. */
+function readOrders(fields: Readonly<Record<string, string>>, week: string) {
+	const orders: OrderInput[] = [];
+	const problems: Problem[] = [];
+	for (const [name, typed] of Object.entries(fields)) {
+		if (!name.startsWith('kg-')) continue;
+		const product = name.slice('kg-'.length);
+		const read = readFields({ product, week, roasted_kg: typed || '0' }, demandTable, null);
+		if (read.ok)
+			orders.push({
+				product,
+				roastedG: read.value.roastedG,
+				seenG: Number(fields[`seen-${product}`])
+			});
+		else problems.push(...read.problems.map(({ message }) => ({ path: product, message })));
+	}
+	return { orders, problems };
+}
