@@ -1,0 +1,65 @@
+import type { Verdict } from '#lib/domain/lot/lot.ts';
+import type { Money } from '#lib/domain/quantity/money.ts';
+import { changeText, settingChanges } from '#lib/domain/trial/settings.ts';
+import type { TestRecord } from '../../store/tests.ts';
+import type { ListedTest } from '../costing.ts';
+import { momentOf, type Moment } from '../moment.ts';
+import { scoredOf, testHref, testState, type Scored, type TestState } from '../tests.ts';
+
+/** A test of a lot as its page lists it. */
+export interface LotTestRow {
+	readonly number: number;
+	readonly href: string;
+	readonly state: TestState;
+	readonly purpose: string;
+	/** As declared when it was planned. */
+	readonly declared: string;
+	/** What really differs from the test before: one phrase each. Null for the first test. */
+	readonly changed: readonly string[] | null;
+	readonly roasterName: string;
+	readonly chargeG: number;
+	readonly roasted: Moment | null;
+	/** 0 to 1. */
+	readonly weightLoss: number | null;
+	readonly scores: readonly Scored[];
+	readonly verdict: Verdict | null;
+	readonly reason: string | null;
+	/** Null while it is not roasted, or can't be costed. */
+	readonly net: Money | null;
+}
+
+/** A lot's tests in their order. `costed` are those of `loadCosting`. */
+export function lotTests(
+	tests: readonly TestRecord[],
+	costed: readonly ListedTest[],
+	zone: string
+): LotTestRow[] {
+	return tests.map((test, i) => {
+		const { batch, roast, verdict } = test;
+		return {
+			number: batch.number,
+			href: testHref(test.lotCode, batch.number),
+			state: testState(test),
+			purpose: batch.purpose,
+			declared: batch.change,
+			changed: changesSince(tests[i - 1], test),
+			roasterName: test.roasterName,
+			chargeG: roast?.chargeG ?? batch.settings.chargeG,
+			roasted: roast ? momentOf(roast.roastedAt, zone) : null,
+			weightLoss: roast ? (roast.chargeG - roast.outG) / roast.chargeG : null,
+			scores: test.cuppings.map((one) => scoredOf(one.sheet, one.by)),
+			verdict: (verdict?.verdict ?? null) as Verdict | null,
+			reason: verdict?.reason ?? null,
+			net: costed.find((each) => each.testId === batch.id)?.net ?? null
+		};
+	});
+}
+
+/** What differs between a test and the one before it, another roaster included. */
+export function changesSince(before: TestRecord | undefined, test: TestRecord): string[] | null {
+	if (!before) return null;
+	const changes = settingChanges(before.batch.settings, test.batch.settings).map(changeText);
+	return before.batch.roasterId === test.batch.roasterId
+		? changes
+		: [`Roaster ${before.roasterName} to ${test.roasterName}`, ...changes];
+}
