@@ -1,5 +1,5 @@
 import { usualChangeovers } from '#lib/domain/plan/changeover.ts';
-import type { Unplaced } from '#lib/domain/plan/plan.ts';
+import type { Change, Unplaced } from '#lib/domain/plan/plan.ts';
 import type {
 	BatchTraits,
 	LockedSlot,
@@ -23,7 +23,7 @@ import type { Reader } from '../db/client.ts';
 import { loadLastBatches, loadProduction, loadSlots, type Slot } from '../store/production.ts';
 import { loadRoasters, loadShifts, type Shift } from '../store/site.ts';
 import { loadTests, type TestRecord } from '../store/tests.ts';
-import type { LotFacts, Roastery } from './roastery.ts';
+import { isOpen, type LotFacts, type Roastery } from './roastery.ts';
 
 /** Minutes to run a drum clean of dark coffee before a lighter one; common practice, no source. */
 const DARK_TO_LIGHTER_MIN = 10;
@@ -176,7 +176,7 @@ function productionNeeds(
 				dueMs,
 				greenG: wantedG - greenG,
 				reason: [shortReason(facts, wantedG, haveG)],
-				wouldFit: null
+				wouldFit: shortChange(facts, wantedG - greenG)
 			});
 	}
 	return { production, unservable };
@@ -187,6 +187,14 @@ function shortReason({ lot, standing }: LotFacts, wantedG: number, haveG: number
 	if (standing.stage !== 'released')
 		return `${lot.code} is ${standing.stage}; production may use it once it is released.`;
 	return `${formatKg(wantedG)} of ${lot.code} are needed and ${formatKg(haveG)} are left.`;
+}
+
+function shortChange({ lot, standing }: LotFacts, shortG: number): Change {
+	const other = `${formatKg(shortG)} less green or another lot in the blend`;
+	const text = isOpen({ standing })
+		? `The release of ${lot.code}, ${other} would do.`
+		: `${other} would do.`;
+	return { kind: 'change need', byG: -shortG, text };
 }
 
 /** Every waiting test, each after the cupping of the one before it. */

@@ -64,6 +64,7 @@ export interface DayView {
 	readonly label: string;
 	/** In the order of the week's roasters. */
 	readonly roasters: readonly {
+		readonly code: string;
 		readonly name: string;
 		readonly windows: readonly Span[];
 		readonly slots: readonly SlotView[];
@@ -112,7 +113,7 @@ export interface PlanView {
 	/** The newest of them: `record test roast by Owen, Wed 25 Nov 14:20`. */
 	readonly lastChange: string | null;
 	readonly unplaced: readonly UnplacedView[];
-	readonly minutes: readonly (RoasterMinutes & { readonly name: string })[];
+	readonly minutes: readonly (RoasterMinutes & { readonly code: string; readonly name: string })[];
 	/** Slots that end after they are due. */
 	readonly late: number;
 }
@@ -210,7 +211,8 @@ function daysOf(
 		.map((day) => ({
 			day,
 			label: weekdayWords(day),
-			roasters: roasters.map(({ id, name }) => ({
+			roasters: roasters.map(({ id, code, name }) => ({
+				code,
 				name,
 				windows: open.filter((w) => w.roasterId === id && w.day === day),
 				slots: slots.filter((s) => s.roasterId === id && s.day === day)
@@ -298,9 +300,9 @@ function planView(
 			? `${last.act} by ${last.by}, ${momentShortWords(momentOf(last.at, zone))}`
 			: null,
 		unplaced: (plan.unplaced as readonly Unplaced[]).map((one) => unplacedView(one, names, zone)),
-		minutes: roasters.flatMap(({ id, name }) => {
+		minutes: roasters.flatMap(({ id, code, name }) => {
 			const own = minutes.find((m) => m.roasterId === id);
-			return own ? [{ ...own, name }] : [];
+			return own ? [{ ...own, code, name }] : [];
 		}),
 		late: slots.filter((slot) => slot.late).length
 	};

@@ -167,7 +167,7 @@ describe('the week', () => {
 				])
 			])
 		).toBe(1);
-		expect(pxPerMinute([day([[400, 405, 'test']])])).toBe(1.8);
+		expect(pxPerMinute([day([[400, 405, 'test']])])).toBe(2.3);
 		expect(pxPerMinute([])).toBe(1);
 	});
 });

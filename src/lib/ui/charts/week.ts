@@ -47,5 +47,5 @@ export function pxPerMinute(days: readonly WeekDay[]): number {
 		.flatMap((day) => day.roasters.flatMap((roaster) => roaster.slots))
 		.filter((slot) => slot.kind === 'test' || slot.kind === 'production');
 	const shortest = Math.min(...batches.map((slot) => slot.toMin - slot.fromMin));
-	return batches.length === 0 ? 1 : Math.min(Math.max(34 / shortest, 1), 1.8);
+	return batches.length === 0 ? 1 : Math.min(Math.max(34 / shortest, 1), 2.3);
 }

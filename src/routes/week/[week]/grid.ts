@@ -8,9 +8,11 @@ export type SlotView = DayView['roasters'][number]['slots'][number];
 /** The week's slots, with the setup before each, as the grid draws them. */
 export function gridDays(week: string, days: readonly DayView[]): WeekDay[] {
 	return days.map((day) => ({
-		...day,
+		day: day.day,
+		label: day.label,
 		roasters: day.roasters.map((roaster) => ({
-			...roaster,
+			name: roaster.code,
+			windows: roaster.windows,
 			slots: roaster.slots.flatMap((slot) => [...setupBlocks(week, slot), block(week, slot)])
 		}))
 	}));
