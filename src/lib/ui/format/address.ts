@@ -7,12 +7,13 @@
 /** What of a URL the helpers need; a `URL` fits. */
 export interface Address {
 	readonly pathname: string;
-	readonly searchParams: URLSearchParams;
+	/** Only read; that of the page's state can't be written to. */
+	readonly searchParams: Pick<URLSearchParams, 'get' | 'toString'>;
 }
 
 /** The address with some parameters set, or taken out where null or empty. */
 export function withQuery(at: Address, changes: Record<string, string | null>): string {
-	const query = new URLSearchParams(at.searchParams);
+	const query = new URLSearchParams(at.searchParams.toString());
 	for (const [name, value] of Object.entries(changes)) {
 		if (value === null || value === '') query.delete(name);
 		else query.set(name, value);
