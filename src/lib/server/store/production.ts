@@ -1,4 +1,4 @@
-import { and, asc, eq, gte, lte, max, sum } from 'drizzle-orm';
+import { and, asc, eq, gte, isNotNull, lte, max, sum } from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
 import type { LotKind } from '#lib/domain/lot/lot.ts';
 import {
@@ -77,6 +77,18 @@ export async function loadSlots(db: Reader, week: string): Promise<Slot[]> {
 		.from(slot)
 		.where(eq(slot.week, week))
 		.orderBy(asc(slot.roasterId), asc(slot.startAt));
+}
+
+/** The first slot of each test that has not ended at an instant, by test batch id. */
+export async function loadTestSlots(db: Reader, fromMs: number): Promise<Map<number, Slot>> {
+	const rows = await db
+		.select()
+		.from(slot)
+		.where(and(isNotNull(slot.testBatchId), gte(slot.endAt, fromMs)))
+		.orderBy(asc(slot.startAt));
+	const first = new Map<number, Slot>();
+	for (const row of rows) if (!first.has(row.testBatchId!)) first.set(row.testBatchId!, row);
+	return first;
 }
 
 /** When and by whom a week was last planned, with what did not fit; null when it never was. */

@@ -1,0 +1,334 @@
+import { FAULT_RULES, type FaultRule } from '#lib/domain/drum/faultRules.ts';
+import { readDrum } from '#lib/domain/drum/read.ts';
+import type { DrumReading, DrumSeries } from '#lib/domain/drum/reading.ts';
+import type { Stage, Verdict } from '#lib/domain/lot/lot.ts';
+import type { Money } from '#lib/domain/quantity/money.ts';
+import type { Problem } from '#lib/domain/quantity/problem.ts';
+import type { InstantMs } from '#lib/domain/quantity/time.ts';
+import type { CuppingForm } from '#lib/domain/trial/cupping.ts';
+import {
+	changeText,
+	settingChanges,
+	stepsText,
+	type TestSettings
+} from '#lib/domain/trial/settings.ts';
+import type { Reader } from '../db/client.ts';
+import { loadLog, loadLogFile } from '../store/logs.ts';
+import { loadTestSlots } from '../store/production.ts';
+import { loadRecipes, loadTests, type TestRecord } from '../store/tests.ts';
+import type { Site } from '../store/site.ts';
+import { loadCosting } from './costing.ts';
+import { inputTime, momentOf, type Moment } from './moment.ts';
+import { nextHref } from './places.ts';
+import { loadRoastery } from './roastery.ts';
+import {
+	dueOf,
+	scoredOf,
+	slotOf,
+	testHref,
+	testState,
+	waitsFor,
+	type Due,
+	type PlannedSlot,
+	type Scored,
+	type TestState
+} from './tests.ts';
+
+export interface SettingLine {
+	readonly term: string;
+	readonly value: string;
+	readonly unit: string;
+}
+
+export interface AgainstBefore {
+	readonly number: number;
+	readonly href: string;
+	/** One phrase for each setting that differs, computed from both records. */
+	readonly changes: readonly string[];
+}
+
+/** A drum log as read, or why it can't be. */
+export interface DrumView {
+	readonly fileName: string;
+	readonly rows: number;
+	readonly recordedBy: string;
+	readonly recorded: Moment;
+	readonly notes: readonly string[];
+	readonly reading: Omit<DrumReading, 'series'> | null;
+	/** To four digits; null where the log has no value. */
+	readonly series: DrumSeries | null;
+	readonly rules: readonly FaultRule[];
+	readonly problems: readonly Problem[];
+}
+
+export interface CuppingView extends Scored {
+	readonly key: number;
+	readonly at: Moment;
+	readonly sheet: CuppingForm;
+	readonly descriptors: string;
+	readonly note: string;
+}
+
+export interface CostView {
+	readonly lines: readonly {
+		readonly label: string;
+		readonly money: Money;
+		readonly howWorked: string;
+	}[];
+	readonly cost: Money;
+	readonly recovered: Money;
+	readonly net: Money;
+	readonly howWorked: string;
+}
+
+export interface RecoveryView {
+	readonly key: number;
+	readonly at: Moment;
+	readonly by: string;
+	readonly kind: string;
+	readonly massG: number;
+	readonly value: Money;
+	readonly product: string | null;
+}
+
+export interface TestPage {
+	readonly lotCode: string;
+	readonly lotName: string;
+	readonly lotStage: Stage;
+	readonly lotBecause: string;
+	readonly number: number;
+	readonly state: TestState;
+	readonly purpose: string;
+	readonly change: string;
+	readonly roasterName: string;
+	readonly due: Due;
+	readonly slot: PlannedSlot | null;
+	readonly waitsFor: string | null;
+	readonly planned: Moment & { readonly by: string };
+	readonly settings: readonly SettingLine[];
+	readonly plannedChargeG: number;
+	/** Null for the first test of a lot. */
+	readonly before: AgainstBefore | null;
+	readonly after: { readonly number: number; readonly href: string } | null;
+	readonly roast:
+		| (Moment & {
+				readonly by: string;
+				readonly chargeG: number;
+				readonly outG: number;
+				readonly weightLoss: number;
+				readonly note: string;
+		  })
+		| null;
+	readonly drum: DrumView | null;
+	readonly cuppings: readonly CuppingView[];
+	readonly verdict:
+		(Moment & { readonly verdict: Verdict; readonly reason: string; readonly by: string }) | null;
+	/** Version of the recipe that this test became. */
+	readonly recipeVersion: number | null;
+	/** Where the lot is released, once this test's approval is what it waits for. */
+	readonly releaseHref: string | null;
+	readonly cost: CostView | null;
+	/** Why there is no cost. */
+	readonly uncosted: string | null;
+	readonly recoveries: readonly RecoveryView[];
+	/** Roasted grams whose use is not recorded. */
+	readonly unaccountedG: number;
+	readonly currency: string;
+	readonly products: readonly { readonly code: string; readonly name: string }[];
+	/** Now, as a date and time input takes it. */
+	readonly nowInput: string;
+	/** The cupping form used last on this lot. */
+	readonly usualForm: '2004' | '2024';
+}
+
+/** Everything about one test, or null when the lot has no such test in its records. */
+export async function loadTestPage(
+	db: Reader,
+	now: InstantMs,
+	lotCode: string,
+	number: number
+): Promise<TestPage | null> {
+	const roastery = await loadRoastery(db, now);
+	const facts = roastery.lots.find(({ lot }) => lot.code === lotCode);
+	if (!facts) return null;
+	const { site } = roastery;
+	const ofLot = await loadTests(db, { lotId: facts.lot.id });
+	const at = ofLot.findIndex(({ batch }) => batch.number === number);
+	const test = ofLot[at];
+	if (!test) return null;
+	const [slots, recipes, drum, costing] = await Promise.all([
+		loadTestSlots(db, now),
+		loadRecipes(db, facts.lot.id),
+		loadDrum(db, test, site.timeZone),
+		loadCosting(db, site, facts.lot.id)
+	]);
+	const zone = site.timeZone;
+	const cuppings = test.cuppings.map((one) => ({
+		...scoredOf(one.sheet, one.by),
+		key: one.id,
+		at: momentOf(one.cuppedAt, zone),
+		sheet: one.sheet,
+		descriptors: one.descriptors,
+		note: one.note
+	}));
+	const lastSheet = ofLot.flatMap((each) => each.cuppings).at(-1)?.sheet;
+	const before = ofLot[at - 1];
+	const after = ofLot[at + 1];
+	return {
+		lotCode,
+		lotName: facts.lot.name,
+		lotStage: facts.standing.stage,
+		lotBecause: facts.standing.because,
+		number,
+		state: testState(test),
+		purpose: test.batch.purpose,
+		change: test.batch.change,
+		roasterName: test.roasterName,
+		due: dueOf(facts, roastery.today),
+		slot: slotOf(slots.get(test.batch.id), zone),
+		waitsFor: test.roast ? null : waitsFor(test, ofLot, facts),
+		planned: { ...momentOf(test.batch.plannedAt, zone), by: test.batch.plannedBy },
+		settings: settingLines(test.batch.settings),
+		plannedChargeG: test.batch.settings.chargeG,
+		before: before
+			? {
+					number: before.batch.number,
+					href: testHref(lotCode, before.batch.number),
+					changes: changesFrom(before, {
+						roasterName: test.roasterName,
+						settings: test.batch.settings
+					})
+				}
+			: null,
+		after: after
+			? { number: after.batch.number, href: testHref(lotCode, after.batch.number) }
+			: null,
+		roast: roastOf(test, zone),
+		drum,
+		cuppings,
+		verdict: test.verdict
+			? {
+					...momentOf(test.verdict.at, zone),
+					verdict: test.verdict.verdict as Verdict,
+					reason: test.verdict.reason,
+					by: test.verdict.by
+				}
+			: null,
+		recipeVersion: recipes.find((r) => r.testBatchId === test.batch.id)?.version ?? null,
+		releaseHref:
+			facts.standing.stage === 'in review' && test.verdict?.verdict === 'approve'
+				? nextHref(lotCode, { kind: 'release', test: number })
+				: null,
+		...costOf(test, costing),
+		...recoveriesOf(test, site, roastery.products),
+		currency: site.currency,
+		products: roastery.products.map(({ code, name }) => ({ code, name })),
+		nowInput: inputTime(now, zone),
+		usualForm: lastSheet?.form === 'affective' ? '2024' : '2004'
+	};
+}
+
+/** A test as planned: what its settings are compared by. */
+export interface Plan {
+	readonly roasterName: string;
+	readonly settings: TestSettings;
+}
+
+/** Every difference from a test to the plan of the next, the roaster's first, as phrases. */
+export function changesFrom(before: TestRecord, next: Plan): string[] {
+	const roaster =
+		before.roasterName === next.roasterName
+			? []
+			: [`Roaster ${before.roasterName} to ${next.roasterName}`];
+	return [...roaster, ...settingChanges(before.batch.settings, next.settings).map(changeText)];
+}
+
+function settingLines(settings: TestSettings): SettingLine[] {
+	return [
+		{ term: 'Charge', value: String(settings.chargeG / 1000), unit: 'kg' },
+		{ term: 'Start temperature', value: String(settings.startC), unit: '°C' },
+		{ term: 'Soak', value: String(settings.soakS), unit: 's' },
+		{ term: 'Drum speed', value: String(settings.drumRpm), unit: 'rpm' },
+		{ term: 'Gas', value: stepsText(settings.gasSteps), unit: '' },
+		{ term: 'Air', value: stepsText(settings.airSteps), unit: '' }
+	];
+}
+
+function roastOf({ roast }: TestRecord, zone: string): TestPage['roast'] {
+	if (!roast) return null;
+	const { chargeG, outG, note, by } = roast;
+	const weightLoss = (chargeG - outG) / chargeG;
+	return { ...momentOf(roast.roastedAt, zone), by, chargeG, outG, weightLoss, note };
+}
+
+async function loadDrum(db: Reader, { roast }: TestRecord, zone: string): Promise<DrumView | null> {
+	if (!roast || roast.logId === null) return null;
+	const [log, file] = await Promise.all([loadLog(db, roast.logId), loadLogFile(db, roast.logId)]);
+	if (!log || !file) throw new Error(`log ${roast.logId} of a test is missing`);
+	const read = readDrum(log, { chargeG: roast.chargeG, outG: roast.outG });
+	const about = {
+		fileName: file.fileName.replace(/^.*\//, ''),
+		rows: file.rows,
+		recordedBy: file.by,
+		recorded: momentOf(file.recordedAt, zone),
+		notes: file.notes as readonly string[],
+		rules: FAULT_RULES
+	};
+	if (!read.ok) return { ...about, reading: null, series: null, problems: read.problems };
+	const { series, ...reading } = read.value;
+	return { ...about, reading, series: lightened(series), problems: reading.problems };
+}
+
+type Column = readonly (number | null)[];
+
+/** The series to four digits: what a chart can show, at a third of the weight in the page. */
+function lightened(series: DrumSeries): DrumSeries {
+	const light = (values: Column) =>
+		values.map((v) => (v === null ? null : Number(v.toPrecision(4))));
+	const { timeS, beanC, rorCMin, exhaustC, inletC, gasPct, airPct } = series;
+	const orNull = (values: Column | null) => values && light(values);
+	return {
+		timeS,
+		beanC: light(beanC),
+		rorCMin: light(rorCMin),
+		exhaustC: orNull(exhaustC),
+		inletC: orNull(inletC),
+		gasPct: orNull(gasPct),
+		airPct: orNull(airPct)
+	};
+}
+
+function costOf(
+	test: TestRecord,
+	{ tests, uncosted }: Awaited<ReturnType<typeof loadCosting>>
+): Pick<TestPage, 'cost' | 'uncosted'> {
+	const found = tests.find(({ testId }) => testId === test.batch.id);
+	if (found) {
+		const { cost, recovered, net, howWorked } = found;
+		return { cost: { lines: found.batch.lines, cost, recovered, net, howWorked }, uncosted: null };
+	}
+	if (!test.roast) return { cost: null, uncosted: 'A test costs nothing before it is roasted.' };
+	const path = `${test.lotCode}, test ${test.batch.number}`;
+	return { cost: null, uncosted: uncosted.find((p) => p.path === path)?.message ?? null };
+}
+
+function recoveriesOf(
+	{ roast, recoveries }: TestRecord,
+	{ currency, timeZone }: Site,
+	products: readonly { readonly id: number; readonly name: string }[]
+): Pick<TestPage, 'recoveries' | 'unaccountedG'> {
+	const names = new Map(products.map(({ id, name }) => [id, name]));
+	const accountedG = recoveries.reduce((sum, { massG }) => sum + massG, 0);
+	return {
+		recoveries: recoveries.map(({ id, at, by, kind, massG, valueMinor, productId }) => ({
+			key: id,
+			at: momentOf(at, timeZone),
+			by,
+			kind,
+			massG,
+			value: { minor: valueMinor, currency },
+			product: productId === null ? null : (names.get(productId) ?? null)
+		})),
+		unaccountedG: roast ? roast.outG - accountedG : 0
+	};
+}

@@ -1,0 +1,124 @@
+/** Forms of the tests' pages: what is typed becomes what an act takes, by the cells of the tables. */
+import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
+import {
+	AFFECTIVE_CUPS,
+	AFFECTIVE_SCORES,
+	SUM_CUPS,
+	SUM_DEFECTS,
+	SUM_QUALITIES,
+	type CuppingForm
+} from '#lib/domain/trial/cupping.ts';
+import * as cell from '#lib/server/imports/cells.ts';
+import { readFields } from '#lib/server/imports/fields.ts';
+import { sniffLog } from '#lib/server/imports/logFile.ts';
+import type { MappingMemory } from '#lib/server/imports/mapping.ts';
+import { logInput, type LogInput } from '#lib/server/imports/parseLog.ts';
+import { filled, orElse, type Column, type TableSpec } from '#lib/server/imports/tableFile.ts';
+
+/** Fields as typed, to give back with what is wrong with them. */
+export type Fields = Readonly<Record<string, string>>;
+
+/** The text fields of a form; files are left out. */
+export function fieldsOf(form: FormData): Fields {
+	const texts = [...form].filter((pair): pair is [string, string] => typeof pair[1] === 'string');
+	return Object.fromEntries(texts);
+}
+
+/** What a refused form is answered with: nothing typed is lost. */
+export function refused(act: string, fields: Fields, problems: readonly Problem[]) {
+	return { act, fields, problems: [...problems] };
+}
+
+function form<R>(name: string, columns: { readonly [K in keyof R]: Column<R[K]> }): TableSpec<R> {
+	return { name, columns, finish: good };
+}
+
+/** A planned test that was roasted. */
+export const roastForm = form('test roast', {
+	roastedAt: filled('roasted_at', cell.localTime),
+	chargeG: filled('charge_kg', cell.kg(0.001, 1000)),
+	outG: filled('out_kg', cell.kg(0, 1000)),
+	note: orElse('note', cell.text, '')
+});
+
+/** What became of a test's coffee; its time has a name of its own beside that of the verdict. */
+export const RECOVERED_AT = 'recovered_at';
+
+const score: cell.CellType<number> = cell.real(0, 10, '');
+
+/** One column a field of a cupping form; what values are allowed is the form's own rule. */
+function scoreColumns<L extends object>(labels: L): { readonly [K in keyof L]: Column<number> } {
+	const names = Object.keys(labels) as (keyof L & string)[];
+	return Object.fromEntries(names.map((name) => [name, filled(name, score)])) as never;
+}
+
+const sumForm = form('cupping form of 2004', {
+	...scoreColumns(SUM_QUALITIES),
+	...scoreColumns(SUM_CUPS),
+	...scoreColumns(SUM_DEFECTS)
+});
+
+const affectiveForm = form('cupping form of 2024', {
+	...scoreColumns(AFFECTIVE_SCORES),
+	...scoreColumns(AFFECTIVE_CUPS)
+});
+
+const cuppingAbout = form('cupping', {
+	cuppedAt: filled('cupped_at', cell.localTime),
+	descriptors: orElse('descriptors', cell.text, ''),
+	note: orElse('cupping_note', cell.text, '')
+});
+
+export interface CuppingFields {
+	readonly cuppedAt: cell.LocalTime;
+	readonly descriptors: string;
+	readonly note: string;
+	readonly sheet: CuppingForm;
+}
+
+/** One person's cupping, on the form that the field `form` names. */
+export function readCupping(fields: Fields): Outcome<CuppingFields> {
+	const about = readFields(fields, cuppingAbout, null);
+	const sheet = readSheet(fields);
+	if (!about.ok || !sheet.ok)
+		return bad(...(about.ok ? [] : about.problems), ...(sheet.ok ? [] : sheet.problems));
+	return good({ ...about.value, sheet: sheet.value });
+}
+
+function readSheet(fields: Fields): Outcome<CuppingForm> {
+	if (fields['form'] === '2024') {
+		const read = readFields(fields, affectiveForm, null);
+		return read.ok ? good({ form: 'affective', ...read.value }) : read;
+	}
+	const read = readFields(fields, sumForm, null);
+	return read.ok ? good({ form: 'sum', ...read.value }) : read;
+}
+
+/** A column this sure of its use needs no look; one guessed by its values alone is at most 0.4 sure. */
+const SURE = 0.8;
+
+/**
+ * A drum log that can be taken in without a look at its preview: every column is known for sure and the
+ * whole file reads. Anything else is refused with the reasons.
+ */
+export function readDrumLog(
+	fileName: string,
+	bytes: Uint8Array,
+	remembered: readonly MappingMemory[]
+): Outcome<LogInput> {
+	const preview = sniffLog(bytes, fileName, remembered);
+	if (!preview.mapping || preview.problems.length > 0) return bad(...preview.problems);
+	const path = 'log_file';
+	const doubts: Problem[] = preview.guesses
+		.filter(({ use, sureness }) => use !== 'ignore' && sureness < SURE)
+		.map(({ heading, use, why }) => ({
+			path,
+			message: `Column '${heading}' may be ${use}, but that is not sure: ${why}.`
+		}));
+	if (preview.kind.kind !== 'drum' || preview.kind.sureness < SURE)
+		doubts.push({
+			path,
+			message: `The file is not surely a drum log (${preview.kind.why}).`
+		});
+	return doubts.length > 0 ? bad(...doubts) : logInput(fileName, bytes, preview.mapping);
+}
