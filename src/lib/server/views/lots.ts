@@ -14,8 +14,9 @@ export interface LotRow {
 	readonly name: string;
 	readonly href: string;
 	readonly kind: string;
-	/** Country, then producer where known. */
+	/** Country. */
 	readonly origin: string;
+	readonly producer: string;
 	readonly stage: Stage;
 	readonly because: string;
 	readonly daysInStage: number;
@@ -36,7 +37,8 @@ export function lotRow(facts: LotFacts, today: Day): LotRow {
 		name: lot.name,
 		href: lotHref(lot.code),
 		kind: lot.kind,
-		origin: [countryName(lot.country), lot.producer].filter(Boolean).join(', '),
+		origin: countryName(lot.country),
+		producer: lot.producer,
 		stage: standing.stage,
 		because: standing.because,
 		daysInStage: facts.daysInStage,

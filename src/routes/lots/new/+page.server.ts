@@ -1,7 +1,7 @@
 import { fail, redirect } from '@sveltejs/kit';
 import { perform } from '#lib/server/commands/act.ts';
 import { createLot } from '#lib/server/commands/createLot.ts';
-import { readFields } from '#lib/server/imports/fields.ts';
+import { readFields, typedFields } from '#lib/server/imports/fields.ts';
 import { lotsTable } from '#lib/server/imports/tables.ts';
 import { requireSite } from '#lib/server/store/site.ts';
 import { loadNewLotPage } from '#lib/server/views/lots.ts';
@@ -14,7 +14,7 @@ export const actions: Actions = {
 	default: async ({ request, locals }) => {
 		const { database, now, by } = locals;
 		const form = await request.formData();
-		const fields = Object.fromEntries([...form].map(([name, value]) => [name, String(value)]));
+		const fields = typedFields(form);
 		const { currency } = await requireSite(database.orm);
 		const read = readFields(fields, lotsTable, currency);
 		if (!read.ok) return fail(400, { problems: read.problems, fields });
