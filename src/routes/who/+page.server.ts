@@ -4,7 +4,9 @@ import type { Actions, PageServerLoad } from './$types';
 const ONE_YEAR_S = 365 * 24 * 3600;
 const LONGEST = 60;
 
-export const load: PageServerLoad = ({ url }) => ({ back: localPath(url.searchParams.get('back')) });
+export const load: PageServerLoad = ({ url }) => ({
+	back: localPath(url.searchParams.get('back'))
+});
 
 export const actions: Actions = {
 	default: async ({ request, cookies }) => {

@@ -4,6 +4,13 @@ import type { CellContext } from './cells.ts';
 import { foundText } from './collect.ts';
 import type { TableSpec } from './tableFile.ts';
 
+/** The text fields of a form as typed; of several with one name the last. */
+export function typedFields(form: FormData): Record<string, string> {
+	return Object.fromEntries(
+		[...form].filter((field): field is [string, string] => typeof field[1] === 'string')
+	);
+}
+
 /**
  * One record typed into a form, checked by the same rules as a row of its table's file. Field names are
  * the table's headings.

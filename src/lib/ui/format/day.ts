@@ -3,6 +3,17 @@ import { count, MISSING } from './number.ts';
 
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
+/** By ISO weekday less one. */
+export const WEEKDAYS = [
+	'Monday',
+	'Tuesday',
+	'Wednesday',
+	'Thursday',
+	'Friday',
+	'Saturday',
+	'Sunday'
+] as const;
+
 function parts(day: Day): { year: string; month: string; dayOfMonth: string } | null {
 	const match = /^(\d{4})-(\d{2})-(\d{2})$/.exec(day);
 	const month = MONTHS[Number(match?.[2]) - 1];

@@ -1,0 +1,84 @@
+import { ROAST_SHADES } from '#lib/domain/plan/problem.ts';
+import type { RecordField } from '#lib/ui/components/record.ts';
+
+/**
+ * The fields of Setup's forms, in the order they are filled in. Names are the headings of the tables, so
+ * that a form and a file are read by the same rules.
+ */
+const currency = { name: 'currency', label: 'Currency', hint: 'ISO 4217, such as GBP' } as const;
+const name = { name: 'name', label: 'Name' } as const;
+const code = { name: 'code', label: 'Code', hint: 'Short; used once and kept' } as const;
+const whole = { inputmode: 'numeric' } as const;
+const decimal = { inputmode: 'decimal' } as const;
+
+export function siteFields(zones: readonly string[]): readonly RecordField[] {
+	return [
+		{ ...name, label: 'Name of the roastery' },
+		{
+			name: 'time_zone',
+			label: 'Time zone',
+			choices: zones.map((zone) => ({ value: zone, label: zone })),
+			hint: 'Days, weeks and shifts follow it'
+		},
+		{ ...currency, hint: 'Costs are summed in it, such as GBP' },
+		{
+			...{ name: 'altitude_m', label: 'Altitude', unit: 'm', ...whole },
+			hint: 'Gives the air pressure where a log has none'
+		},
+		{
+			...{ name: 'release_lead_days', label: 'Release before need', unit: 'days', ...whole },
+			hint: 'From a lot’s release to the day production uses it'
+		},
+		{
+			...{ name: 'cupping_lag_hours', label: 'Roast to cupping', unit: 'hours', ...whole },
+			hint: 'From a test’s roast to its verdict: no next test before'
+		},
+		{
+			...{ name: 'test_cycle_days', label: 'Test to test', unit: 'working days', ...whole },
+			hint: 'As you usually plan the tests of one lot'
+		}
+	];
+}
+
+const roasterFacts: readonly RecordField[] = [
+	name,
+	{ name: 'min_charge_kg', label: 'Smallest charge', unit: 'kg green', ...decimal },
+	{ name: 'max_charge_kg', label: 'Largest charge', unit: 'kg green', ...decimal },
+	{ name: 'roast_min', label: 'Roast', unit: 'min', hint: 'Charge to drop', ...whole },
+	{ name: 'cycle_min', label: 'Cycle', unit: 'min', hint: 'Charge to next charge', ...whole },
+	{ name: 'warm_up_min', label: 'Warm-up', unit: 'min', hint: 'At the start of a shift', ...whole },
+	{
+		...{ name: 'cleaning_min', label: 'Cleaning', unit: 'min', ...whole },
+		hint: 'Before decaf or certified coffee'
+	},
+	{ name: 'note', label: 'Note', optional: true }
+];
+
+export const ROASTER_FIELDS = { new: [code, ...roasterFacts], change: roasterFacts };
+
+export const RATE_FIELDS: readonly RecordField[] = [
+	{ name: 'from', label: 'From', type: 'date', hint: 'The first day these rates apply' },
+	{ name: 'energy_kwh_per_batch', label: 'Energy a batch', unit: 'kWh', ...decimal },
+	{ name: 'energy_kwh_per_kg_green', label: 'Energy a kg green', unit: 'kWh', ...decimal },
+	{ name: 'energy_price_per_kwh', label: 'Energy price', unit: 'per kWh', ...decimal },
+	{ name: 'labour_per_hour', label: 'Labour', unit: 'per hour', ...decimal },
+	{ name: 'machine_per_hour', label: 'Machine', unit: 'per hour', ...decimal },
+	{ name: 'quality_per_hour', label: 'Quality time', unit: 'per hour', ...decimal },
+	{ name: 'labour_min_per_batch', label: 'Labour a batch', unit: 'min', ...whole },
+	{ name: 'quality_min_per_test', label: 'Quality time a test', unit: 'min', ...whole }
+];
+
+const productFacts = (priceIn: string): readonly RecordField[] => [
+	name,
+	{
+		name: 'shade',
+		label: 'Shade',
+		choices: ROAST_SHADES.map((shade) => ({ value: shade, label: shade })),
+		hint: 'Light is roasted before dark'
+	},
+	{ name: 'price_per_kg', label: 'Price', unit: `${priceIn} per kg roasted`, ...decimal }
+];
+
+export function productFields(priceIn: string) {
+	return { new: [code, ...productFacts(priceIn)], change: productFacts(priceIn) };
+}
