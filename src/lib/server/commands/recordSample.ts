@@ -1,4 +1,5 @@
 import type { SampleStage } from '#lib/domain/lot/lot.ts';
+import { sampleProblems } from '#lib/domain/lot/sampleFacts.ts';
 import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import { sampleRoast } from '../db/schema.ts';
@@ -33,11 +34,8 @@ export async function recordSample(
 	input: SampleInput
 ): Promise<Outcome<{ sampleId: number }>> {
 	const { file, ...facts } = input;
-	if (input.chargeG !== null && input.outG !== null && input.outG >= input.chargeG)
-		return bad({
-			path: 'out_g',
-			message: `Found ${input.outG} g out of ${input.chargeG} g charged, expected less than the charge.`
-		});
+	const problems = sampleProblems(input);
+	if (problems.length > 0) return bad(...problems);
 	if (input.stage === 'arrival') {
 		const stage = await requireStage(
 			deed,
@@ -46,8 +44,6 @@ export async function recordSample(
 			'record a sample of the arrived coffee'
 		);
 		if (!stage.ok) return stage;
-		if (input.chargeG === null)
-			return bad({ path: 'charge_g', message: 'Give the charge: it comes out of stock.' });
 	}
 	const stored = await storeLog(deed, file);
 	if (!stored.ok) return stored;

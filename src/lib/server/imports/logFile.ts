@@ -256,7 +256,8 @@ function recalled(byValues: readonly ColumnGuess[], memory: LogMapping): ColumnG
 	});
 }
 
-function dialectText(encoding: Encoding, dialect: Dialect): string {
+/** Encoding, delimiter and number style in plain words. */
+export function dialectText(encoding: Encoding, dialect: Dialect): string {
 	const names = { ',': 'comma', ';': 'semicolon', '\t': 'tab', '|': 'bar' };
 	return `${encoding.toUpperCase()}, columns apart by ${names[dialect.delimiter]}, ${styleText(dialect)}`;
 }

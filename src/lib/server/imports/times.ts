@@ -78,7 +78,7 @@ const STAMP_EXAMPLE: Record<DateOrder, string> = {
  * The order of day and month that reads most rows; of two that read as many, the one in which the roast is
  * shorter (9/11 to 9/12 is a night, not a month); then day first.
  */
-function dateOrder(cells: readonly string[]): DateOrder {
+export function dateOrder(cells: readonly string[]): DateOrder {
 	let best: { order: DateOrder; read: number; spanS: number } | null = null;
 	for (const order of ['ymd', 'dmy', 'mdy'] as const) {
 		const times = cells.map((cell) => parseStamp(cell, order)).filter((time) => time !== null);

@@ -1,7 +1,17 @@
-import { asc, desc, eq } from 'drizzle-orm';
+import { asc, count, desc, eq, inArray, isNull, and, sql } from 'drizzle-orm';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Reader } from '../db/client.ts';
-import { intake, intakeFile, mappingMemory, roastLog } from '../db/schema.ts';
+import {
+	intake,
+	intakeFile,
+	lot,
+	mappingMemory,
+	roaster,
+	roastLog,
+	sampleRoast,
+	testBatch,
+	testRoast
+} from '../db/schema.ts';
 import type { LogMapping, MappingMemory } from '../imports/mapping.ts';
 
 export type Intake = typeof intake.$inferSelect;
@@ -25,9 +35,21 @@ export async function loadMappingMemories(db: Reader): Promise<MappingMemory[]> 
 	return rows.map((row) => ({ shape: row.shape, mapping: row.mapping as LogMapping }));
 }
 
-/** Intakes, newest first. */
-export async function loadIntakes(db: Reader, limit = 20): Promise<Intake[]> {
-	return db.select().from(intake).orderBy(desc(intake.id)).limit(limit);
+/** An intake and how many files it holds. */
+export interface IntakeSummary extends Intake {
+	readonly files: number;
+}
+
+/** Intakes, those still open first, then newest first. */
+export async function loadIntakes(db: Reader, limit = 20): Promise<IntakeSummary[]> {
+	const rows = await db
+		.select({ intake, files: count(intakeFile.id) })
+		.from(intake)
+		.leftJoin(intakeFile, eq(intakeFile.intakeId, intake.id))
+		.groupBy(intake.id)
+		.orderBy(asc(sql`${intake.committedAt} is not null`), desc(intake.id))
+		.limit(limit);
+	return rows.map((row) => ({ ...row.intake, files: row.files }));
 }
 
 /** One intake, or null. */
@@ -51,14 +73,75 @@ export async function findIntakeFile(db: Reader, fileId: number): Promise<Intake
 	return (rows[0] as IntakeFile | undefined) ?? null;
 }
 
-/** The log that came from the same bytes, or null. */
-export async function findLogByHash(
+/** A log that is on record, and the roast it belongs to. */
+export interface KnownLog {
+	readonly sha256: string;
+	readonly fileName: string;
+	readonly sampleId: number | null;
+	readonly lotCode: string;
+	/** Null for a sample. */
+	readonly testNumber: number | null;
+}
+
+/** The logs on record that came from the same bytes as any of these. */
+export async function loadLogsByHash(
 	db: Reader,
-	sha256: string
-): Promise<{ id: number; fileName: string } | null> {
-	const rows = await db
-		.select({ id: roastLog.id, fileName: roastLog.fileName })
+	hashes: readonly string[]
+): Promise<Map<string, KnownLog>> {
+	if (hashes.length === 0) return new Map();
+	const samples = await db
+		.select({
+			sha256: roastLog.sha256,
+			fileName: roastLog.fileName,
+			sampleId: sampleRoast.id,
+			lotCode: lot.code
+		})
 		.from(roastLog)
-		.where(eq(roastLog.sha256, sha256));
-	return rows[0] ?? null;
+		.innerJoin(sampleRoast, eq(sampleRoast.logId, roastLog.id))
+		.innerJoin(lot, eq(lot.id, sampleRoast.lotId))
+		.where(inArray(roastLog.sha256, [...hashes]));
+	const tests = await db
+		.select({
+			sha256: roastLog.sha256,
+			fileName: roastLog.fileName,
+			lotCode: lot.code,
+			testNumber: testBatch.number
+		})
+		.from(roastLog)
+		.innerJoin(testRoast, eq(testRoast.logId, roastLog.id))
+		.innerJoin(testBatch, eq(testBatch.id, testRoast.testBatchId))
+		.innerJoin(lot, eq(lot.id, testBatch.lotId))
+		.where(inArray(roastLog.sha256, [...hashes]));
+	return new Map<string, KnownLog>([
+		...samples.map((row) => [row.sha256, { ...row, testNumber: null }] as const),
+		...tests.map((row) => [row.sha256, { ...row, sampleId: null }] as const)
+	]);
+}
+
+/** A planned test that was not roasted yet. */
+export interface WaitingTest {
+	readonly testBatchId: number;
+	readonly lot: string;
+	readonly number: number;
+	readonly chargeG: number;
+	readonly roasterName: string;
+}
+
+/** Planned tests that wait for their roast, by lot and number. */
+export async function loadWaitingTests(db: Reader): Promise<WaitingTest[]> {
+	const rows = await db
+		.select({ batch: testBatch, lot: lot.code, roasterName: roaster.name })
+		.from(testBatch)
+		.innerJoin(lot, eq(lot.id, testBatch.lotId))
+		.innerJoin(roaster, eq(roaster.id, testBatch.roasterId))
+		.leftJoin(testRoast, eq(testRoast.testBatchId, testBatch.id))
+		.where(and(isNull(testBatch.withdrawnAt), isNull(testRoast.testBatchId)))
+		.orderBy(asc(lot.code), asc(testBatch.number));
+	return rows.map(({ batch, lot, roasterName }) => ({
+		testBatchId: batch.id,
+		lot,
+		number: batch.number,
+		chargeG: batch.settings.chargeG,
+		roasterName
+	}));
 }

@@ -1,0 +1,184 @@
+import { eq } from 'drizzle-orm';
+import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
+import type { InstantMs } from '#lib/domain/quantity/time.ts';
+import { intake, intakeFile, mappingMemory } from '../db/schema.ts';
+import { instantOf } from '../imports/cells.ts';
+import { sameMapping } from '../imports/correct.ts';
+import { remember, sniffLog } from '../imports/logFile.ts';
+import { logInput, type LogInput } from '../imports/parseLog.ts';
+import { loadIntakeFiles, loadMappingMemories, type IntakeFile } from '../store/intake.ts';
+import {
+	fileProblems,
+	loadIntakeContext,
+	understandAbout,
+	type IntakeContext,
+	type Understood
+} from '../views/intake.ts';
+import { note, type Deed } from './act.ts';
+import { fileChanged, requireOpenIntake } from './intakeFiles.ts';
+import { recordSample } from './recordSample.ts';
+import { recordTestRoast } from './recordTestRoast.ts';
+
+/** A file that can be recorded. */
+interface Ready {
+	readonly file: IntakeFile;
+	readonly log: LogInput;
+	readonly understood: Understood;
+	readonly roastedAt: InstantMs;
+}
+
+export interface TakenFile {
+	readonly fileName: string;
+	/** Null for a test roast. */
+	readonly sampleId: number | null;
+}
+
+/**
+ * Takes in every file of an intake, all or nothing, each by the mapping that its preview showed. Problem
+ * paths begin with the file's name. A mapping that a person corrected is remembered for the next file of
+ * its shape.
+ * @param input.versions the version of each file as the person saw it, by file id
+ */
+export async function commitIntake(
+	deed: Deed,
+	input: { readonly intakeId: number; readonly versions: ReadonlyMap<number, number> }
+): Promise<Outcome<{ taken: readonly TakenFile[] }>> {
+	const open = await requireOpenIntake(deed, input.intakeId);
+	if (!open.ok) return open;
+	const files = await loadIntakeFiles(deed.tx, input.intakeId);
+	const stale = files.filter(({ id, version }) => input.versions.get(id) !== version);
+	if (stale.length > 0) return bad(...stale.map((file) => fileChanged(file, '')));
+	if (files.length === 0)
+		return bad({ path: 'intake', message: 'Found no file, expected at least one.' });
+	const context = await loadIntakeContext(deed.tx, files);
+	const judged = files.map((file) => readyFile(file, files, context));
+	const problems = [
+		...judged.flatMap((each) => (each.ok ? [] : each.problems)),
+		...sameTests(judged)
+	];
+	if (problems.length > 0) return bad(...problems);
+	const ready = judged.flatMap((each) => (each.ok ? [each.value] : []));
+	await rememberCorrected(deed, files);
+	const taken = await recordAll(deed, ready);
+	if (!taken.ok) return taken;
+	await close(deed, input.intakeId, files);
+	return taken;
+}
+
+function readyFile(
+	file: IntakeFile,
+	files: readonly IntakeFile[],
+	context: IntakeContext
+): Outcome<Ready> {
+	const { fileName, mapping } = file;
+	const problems: Problem[] = fileProblems(file, files, context).map(({ path, message }) => ({
+		path,
+		message
+	}));
+	if (mapping === null || problems.length > 0)
+		return bad(...(problems.length > 0 ? problems : [notUnderstood(fileName)]));
+	const log = logInput(fileName, file.bytes, mapping);
+	const understood = understandAbout(mapping.kind, file.about, context);
+	if (!log.ok) problems.push(...log.problems);
+	if (!understood.ok) problems.push(...inFile(fileName, understood.problems));
+	if (!log.ok || !understood.ok) return bad(...problems);
+	const roastedAt = instantOf(understood.value.about.roastedAt, context.timeZone);
+	return good({ file, log: log.value, understood: understood.value, roastedAt });
+}
+
+function notUnderstood(fileName: string): Problem {
+	return { path: fileName, message: 'The file could not be understood; remove it.' };
+}
+
+function inFile(fileName: string, problems: readonly Problem[]): Problem[] {
+	return problems.map(({ path, message }) => ({ path: `${fileName}, ${path}`, message }));
+}
+
+/** Two files can't both be the log of one test. */
+function sameTests(judged: readonly Outcome<Ready>[]): Problem[] {
+	const first = new Map<number, string>();
+	return judged.flatMap((each): Problem[] => {
+		if (!each.ok || each.value.understood.kind !== 'drum') return [];
+		const { file, understood } = each.value;
+		const { testBatchId, lot, number } = understood.test;
+		const other = first.get(testBatchId);
+		if (other === undefined) {
+			first.set(testBatchId, file.fileName);
+			return [];
+		}
+		return [
+			{
+				path: `${file.fileName}, test`,
+				message: `Test ${number} of lot ${lot} is already the test of ${other}, expected another.`
+			}
+		];
+	});
+}
+
+/** Records the roasts in the order in which they happened. */
+async function recordAll(
+	deed: Deed,
+	ready: readonly Ready[]
+): Promise<Outcome<{ taken: TakenFile[] }>> {
+	const taken: TakenFile[] = [];
+	for (const each of ready.toSorted((a, b) => a.roastedAt - b.roastedAt)) {
+		const { fileName } = each.file;
+		const recorded = await recordOne(deed, each);
+		if (!recorded.ok) return bad(...inFile(fileName, recorded.problems));
+		taken.push({ fileName, sampleId: recorded.value });
+	}
+	return good({ taken });
+}
+
+/** @returns the sample's id, or null for a test roast */
+async function recordOne(deed: Deed, ready: Ready): Promise<Outcome<number | null>> {
+	const { understood, roastedAt, log: file } = ready;
+	const own: Deed = { ...deed, by: understood.about.by };
+	if (understood.kind === 'sample') {
+		const { lot: _lot, by: _by, ...about } = understood.about;
+		const { lotId } = understood;
+		const recorded = await recordSample(own, { ...about, lotId, roastedAt, file });
+		return recorded.ok ? good(recorded.value.sampleId) : recorded;
+	}
+	const { test, about } = understood;
+	const recorded = await recordTestRoast(own, {
+		testBatchId: test.testBatchId,
+		roastedAt,
+		chargeG: about.chargeG ?? test.chargeG,
+		outG: about.outG,
+		note: about.note,
+		file
+	});
+	return recorded.ok ? good(null) : recorded;
+}
+
+/**
+ * Keeps each mapping that isn't what the file would have been read by without a person. Where the headings
+ * stand is a matter of the one file: a moved heading row is not kept.
+ */
+async function rememberCorrected(deed: Deed, files: readonly IntakeFile[]): Promise<void> {
+	const memories = await loadMappingMemories(deed.tx);
+	for (const { bytes, fileName, mapping } of files) {
+		const guessed = sniffLog(bytes, fileName, memories).mapping;
+		if (mapping === null || guessed === null || sameMapping(guessed, mapping)) continue;
+		if (mapping.dialect.headingRow !== guessed.dialect.headingRow) continue;
+		const kept = { ...remember(mapping), usedAt: deed.now, by: deed.by };
+		await deed.tx
+			.insert(mappingMemory)
+			.values(kept)
+			.onConflictDoUpdate({ target: mappingMemory.shape, set: kept });
+	}
+}
+
+/** The roasts now hold the bytes; the intake keeps the names and hashes. */
+async function close(deed: Deed, intakeId: number, files: readonly IntakeFile[]): Promise<void> {
+	await deed.tx.update(intake).set({ committedAt: deed.now }).where(eq(intake.id, intakeId));
+	await deed.tx
+		.update(intakeFile)
+		.set({ bytes: Buffer.alloc(0) })
+		.where(eq(intakeFile.intakeId, intakeId));
+	await note(deed, 'take in log files', null, {
+		intakeId,
+		files: files.map(({ fileName }) => fileName)
+	});
+}

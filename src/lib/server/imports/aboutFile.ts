@@ -1,0 +1,105 @@
+/**
+ * What a log file is about, as a person says it: a sample of a lot, or a planned test. The fields are
+ * those of the tables that samples and tests come in by, less what the file itself says.
+ */
+import { sampleProblems, type SampleFacts } from '#lib/domain/lot/sampleFacts.ts';
+import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
+import type { CellType } from './cells.ts';
+import { samplesTable, testsTable, type RecordOf } from './tables.ts';
+import { filled, type TableSpec } from './tableFile.ts';
+
+const { logFile: _logFile, ...sampleColumns } = samplesTable.columns;
+type SampleAboutRow = Omit<RecordOf<typeof samplesTable>, 'logFile'>;
+
+/** A sample roast, times local. */
+export type SampleAbout = SampleAboutRow;
+
+export const sampleAbout: TableSpec<SampleAbout> = {
+	name: 'sample',
+	columns: sampleColumns,
+	finish: finishSample
+};
+
+/** The fields that have to agree with each other, for a form that is not complete yet. */
+export const sampleMasses = {
+	name: 'sample',
+	columns: {
+		stage: sampleColumns.stage,
+		chargeG: sampleColumns.chargeG,
+		outG: sampleColumns.outG
+	},
+	finish: finishSample
+} satisfies TableSpec<SampleFacts>;
+
+function finishSample<T extends SampleFacts>(row: T): Outcome<T> {
+	const problems = sampleProblems(row);
+	return problems.length > 0 ? bad(...problems) : good(row);
+}
+
+/** A planned test by its lot and number. */
+export interface TestName {
+	readonly lot: string;
+	readonly number: number;
+}
+
+/** `HR-151/3`. */
+export function testNameText({ lot, number }: TestName): string {
+	return `${lot}/${number}`;
+}
+
+const testName: CellType<TestName> = {
+	describe: 'a waiting test such as HR-151/3',
+	numeric: false,
+	parse: (cell) => {
+		const match = /^(.+)\/(\d{1,2})$/.exec(cell);
+		return match ? { lot: match[1]!.trim(), number: Number(match[2]) } : undefined;
+	}
+};
+
+/** The roast of a planned test, times local; without a charge it is the planned one. */
+export interface DrumAbout {
+	readonly test: TestName;
+	readonly roastedAt: string;
+	readonly by: string;
+	readonly chargeG: number | null;
+	readonly outG: number;
+	readonly note: string;
+}
+
+const drum = testsTable.columns;
+export const drumAbout: TableSpec<DrumAbout> = {
+	name: 'test roast',
+	columns: {
+		test: filled('test', testName),
+		roastedAt: filled('roasted_at', samplesTable.columns.roastedAt.type),
+		by: samplesTable.columns.by,
+		chargeG: { ...drum.chargeG, blank: { refused: false, value: null } },
+		outG: filled('out_kg', drum.chargeG.type),
+		note: drum.note
+	},
+	finish: good
+};
+
+/** Every field that a file's description can have. */
+export const ABOUT_FIELDS = [
+	...new Set(
+		[...Object.values(sampleColumns), ...Object.values(drumAbout.columns)].map((c) => c.name)
+	)
+] as readonly string[];
+
+/** Fields in words, for what is still needed. */
+export const ABOUT_WORDS: Readonly<Record<string, string>> = {
+	lot: 'lot',
+	stage: 'stage',
+	test: 'test',
+	roasted_at: 'roasted at',
+	by: 'roasted by',
+	charge_g: 'charge',
+	charge_kg: 'charge',
+	out_g: 'mass out',
+	out_kg: 'mass out',
+	air_flow_g_s: 'dry-air flow',
+	sensor_lag_s: 'sensor lag',
+	ear_crack: 'crack by ear',
+	note: 'note'
+};
