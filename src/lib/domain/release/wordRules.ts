@@ -23,8 +23,9 @@
  * | decaf     | .31-.36     | 2.2-2.7  | .54-.56  | .10-.16    |
  *
  * On as many other lots: washed high peak 38 of 42, little at first 26; old crop distinct peak 37, little
- * at first 29; honey distinct peak 39, even 35; natural distinct peak 39, even 30; anaerobic high or
- * distinct peak 42, much early 31; decaf weak peak 41, much early 42.
+ * at first 29; honey distinct peak 39, even 35; natural distinct peak 39, even 30, much early 12;
+ * anaerobic high or distinct peak 42, much early 31; decaf weak peak 41, much early 42. The rest of each
+ * kind get another row or none.
  */
 import type { CrackVerdict } from './reading.ts';
 
