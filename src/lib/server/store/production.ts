@@ -79,6 +79,11 @@ export async function loadSlots(db: Reader, week: string): Promise<Slot[]> {
 		.orderBy(asc(slot.roasterId), asc(slot.startAt));
 }
 
+/** The slots of every week, by week, roaster and start. */
+export async function loadEverySlot(db: Reader): Promise<Slot[]> {
+	return db.select().from(slot).orderBy(asc(slot.week), asc(slot.roasterId), asc(slot.startAt));
+}
+
 /** The first slot of each test that has not ended at an instant, by test batch id. */
 export async function loadTestSlots(db: Reader, fromMs: number): Promise<Map<number, Slot>> {
 	const rows = await db
