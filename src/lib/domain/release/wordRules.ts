@@ -1,7 +1,7 @@
 /**
  * What the shape of a release curve says about the first test in the drum, as a table. Each row names
- * what is looked at and from where on it counts; `words.ts` measures and applies, and knows no figure
- * of its own.
+ * what is looked at and from where on it counts; `words.ts` measures and applies, and holds no
+ * threshold.
  *
  * Rules of the table, cited in test names:
  * 1. Of the rows of one topic at most one holds: their conditions leave no overlap.
