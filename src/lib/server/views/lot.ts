@@ -117,10 +117,11 @@ export type LotForms = Readonly<
 export interface LotPage {
 	readonly row: LotRow;
 	readonly currency: string;
+	/** Either a day or a text. */
 	readonly facts: readonly {
 		readonly term: string;
-		readonly value: string;
-		readonly href?: string;
+		readonly value: string | null;
+		readonly day: Day | null;
 	}[];
 	readonly note: string;
 	readonly steps: readonly LotStep[];
@@ -229,18 +230,19 @@ function factsInWords({ lot }: LotFacts, { products }: Roastery): LotPage['facts
 	const certified = [lot.organic ? 'organic' : null, lot.decaf ? 'decaffeinated' : null]
 		.filter(Boolean)
 		.join(', ');
-	const facts: [string, string | null][] = [
-		['Producer', lot.producer],
-		['Supplier', lot.supplier],
-		['Variety', lot.variety],
-		['Crop year', lot.cropYear],
-		['Marked as', certified],
-		['Bags', `${lot.bagsExpected} of ${formatTrimmed(lot.bagG, 3)} kg`],
-		['Expected on', lot.expectedOn],
-		['Needed on', lot.neededOn],
-		['Bought for', product ? `${product.code} ${product.name}` : null]
+	const text = (term: string, value: string) => (value ? [{ term, value, day: null }] : []);
+	const onDay = (term: string, day: Day | null) => (day ? [{ term, value: null, day }] : []);
+	return [
+		...text('Producer', lot.producer),
+		...text('Supplier', lot.supplier),
+		...text('Variety', lot.variety),
+		...text('Crop year', lot.cropYear),
+		...text('Marked as', certified),
+		...text('Bags', `${lot.bagsExpected} of ${formatTrimmed(lot.bagG, 3)} kg`),
+		...onDay('Expected on', lot.expectedOn),
+		...onDay('Needed on', lot.neededOn),
+		...text('Bought for', product ? `${product.code} ${product.name}` : '')
 	];
-	return facts.flatMap(([term, value]) => (value ? [{ term, value }] : []));
 }
 
 /** The stages a lot passes, each with the day on which it was first reached. */
@@ -259,6 +261,9 @@ function stepsOf(
 		'sample roasted': first([events.arrivalSampleAt]),
 		'queued for test': first(tests.map(({ batch }) => batch.plannedAt)),
 		'in test': first(tests.map(({ roast }) => roast?.roastedAt)),
+		'in review': first(
+			tests.map(({ verdict }) => (verdict?.verdict === 'approve' ? verdict.at : null))
+		),
 		released: first(releases.map(({ at }) => at)),
 		'used up': standing.stage === 'used up' ? dayOf(standing.since, zone) : null
 	};
@@ -268,7 +273,7 @@ function stepsOf(
 			: STAGES.filter((stage) => stage !== 'rejected');
 	const steps = shown.map((stage) => ({
 		label: stage,
-		day: stage === standing.stage ? dayOf(standing.since, zone) : (reached[stage] ?? null)
+		day: reached[stage] ?? (stage === standing.stage ? dayOf(standing.since, zone) : null)
 	}));
 	return { steps, currentStep: shown.indexOf(standing.stage) };
 }

@@ -181,7 +181,8 @@ function nameOf(test: TestRecord): TestName {
 	};
 }
 
-function queueOf(
+/** Waiting tests in the order of their lots' release-by dates. */
+export function queueOf(
 	{ lots, site, today }: Roastery,
 	tests: readonly TestRecord[],
 	slots: ReadonlyMap<number, Slot>
@@ -224,7 +225,11 @@ export function waitsFor(
 	return unroasted ? `test ${unroasted.batch.number}` : null;
 }
 
-function reviewOf({ lots, site, now, today }: Roastery, tests: readonly TestRecord[]): ReviewRow[] {
+/** Roasted tests without a verdict. */
+export function reviewOf(
+	{ lots, site, now, today }: Roastery,
+	tests: readonly TestRecord[]
+): ReviewRow[] {
 	const factsById = new Map(lots.map((facts) => [facts.lot.id, facts]));
 	return tests
 		.flatMap((test): ReviewRow[] => {
@@ -246,7 +251,8 @@ function reviewOf({ lots, site, now, today }: Roastery, tests: readonly TestReco
 /** Stages in which a lot's next step is a test to plan, or a sample that leads to one. */
 const WANTS_TEST: ReadonlySet<Stage> = new Set(['arrived', 'sample roasted', 'in test']);
 
-function unplannedOf({ lots, today }: Roastery): UnplannedRow[] {
+/** Lots that need a test, or first a sample, and have none waiting. */
+export function unplannedOf({ lots, today }: Roastery): UnplannedRow[] {
 	return lots
 		.filter(({ standing, testsWaiting }) => WANTS_TEST.has(standing.stage) && testsWaiting === 0)
 		.map((facts) => ({

@@ -59,7 +59,7 @@ function withoutSeries(reading: SampleReading): Omit<SampleReading, 'series'> {
 }
 
 /** As exact as a chart can show: what is drawn travels in every page. */
-function rounded(series: ReadingSeries): ReadingSeries {
+export function rounded(series: ReadingSeries): ReadingSeries {
 	const short = (values: readonly number[]) => values.map((v) => Number(v.toPrecision(4)));
 	const maybe = (values: readonly number[] | null) => (values ? short(values) : null);
 	return {

@@ -1,6 +1,6 @@
 import { formatKg } from '#lib/domain/quantity/mass.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
-import { clockOf, dayOf } from '#lib/domain/quantity/week.ts';
+import { clockOf, dayOf, instantAt } from '#lib/domain/quantity/week.ts';
 import type {
 	Lot,
 	LotTurn,
@@ -12,6 +12,7 @@ import type {
 import type { SampleRecord } from '../../store/logs.ts';
 import type { Recipe, TestRecord } from '../../store/tests.ts';
 import { sampleHref } from '../places.ts';
+import { priceText } from './terms.ts';
 import { scoredOf, testHref } from '../tests.ts';
 
 /** One thing that happened to a lot. */
@@ -48,7 +49,7 @@ interface Told {
 /** What happened to a lot, oldest first. Production is told in one line, the ledger has every batch. */
 export function lotStory(records: LotRecords, zone: string): Happening[] {
 	const told: Told[] = [
-		...entered(records),
+		...entered(records, zone),
 		...records.measurements.map((m) => measured(m)),
 		...records.movements.flatMap((m) => moved(m)),
 		...producedLine(records.movements),
@@ -71,18 +72,17 @@ export function lotStory(records: LotRecords, zone: string): Happening[] {
 		}));
 }
 
-function entered({ lot, terms }: LotRecords): Told[] {
-	const expected = lot.bagG * lot.bagsExpected;
-	const detail =
-		`${lot.bagsExpected} bags of ${formatKg(lot.bagG)}, ${formatKg(expected)}` +
-		(lot.expectedOn ? `, expected ${lot.expectedOn}.` : '.');
+function entered({ lot, terms }: LotRecords, zone: string): Told[] {
+	const mass = formatKg(lot.bagG * lot.bagsExpected);
+	const detail = `${lot.bagsExpected} bags of ${formatKg(lot.bagG)} expected, ${mass}.`;
 	return [
 		{ at: lot.createdAt, title: 'Lot entered', href: '#facts', by: lot.createdBy, detail },
 		...terms.toReversed().map((row, i) => ({
-			at: row.recordedAt,
-			title: i === 0 ? 'Price terms recorded' : 'Price terms recorded anew',
+			at: instantAt(row.agreedOn, 0, zone),
+			title: i === 0 ? 'Price agreed' : 'Price agreed anew',
 			href: '#terms',
-			by: row.by
+			by: row.by,
+			detail: `${priceText(row)}, ${row.incoterm}.`
 		}))
 	];
 }

@@ -54,14 +54,11 @@ function inWords(
 		minor === 0 ? [] : [`${label} ${formatMoney(money(minor, currency))}`];
 	const share = (label: string, ppm: number) =>
 		ppm === 0 ? [] : [`${label} ${formatTrimmed(ppm, 4)} %`];
-	const sign = row.differentialE4 < 0 ? '-' : '+';
-	const differential =
-		row.basis === 'exchange' ? ` ${sign} ${formatTrimmed(Math.abs(row.differentialE4), 4, 2)}` : '';
 	return {
 		agreedOn: row.agreedOn,
 		recordedOn: dayOf(row.recordedAt, site.timeZone),
 		by: row.by,
-		price: `${row.currency} ${formatTrimmed(row.priceE4, 4, 2)}${differential} a ${row.per}, ${row.basis}`,
+		price: priceText(row),
 		incoterm: row.incoterm,
 		exchangeRate:
 			row.currency === site.currency ? null : `${formatTrimmed(row.fxE6, 6, 2)} on ${row.fxOn}`,
@@ -76,4 +73,13 @@ function inWords(
 				: [])
 		]
 	};
+}
+
+/** `USD 2.10 + 0.35 a lb, exchange`. */
+export function priceText(row: PriceTermsRow): string {
+	const sign = row.differentialE4 < 0 ? '-' : '+';
+	const differential =
+		row.basis === 'exchange' ? ` ${sign} ${formatTrimmed(Math.abs(row.differentialE4), 4, 2)}` : '';
+	const price = `${row.currency} ${formatTrimmed(row.priceE4, 4, 2)}${differential}`;
+	return `${price} a ${row.per}, ${row.basis}`;
 }

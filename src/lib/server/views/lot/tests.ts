@@ -1,9 +1,9 @@
 import type { Verdict } from '#lib/domain/lot/lot.ts';
 import type { Money } from '#lib/domain/quantity/money.ts';
-import { changeText, settingChanges } from '#lib/domain/trial/settings.ts';
 import type { TestRecord } from '../../store/tests.ts';
 import type { ListedTest } from '../costing.ts';
 import { momentOf, type Moment } from '../moment.ts';
+import { changesFrom } from '../test.ts';
 import { scoredOf, testHref, testState, type Scored, type TestState } from '../tests.ts';
 
 /** A test of a lot as its page lists it. */
@@ -42,7 +42,7 @@ export function lotTests(
 			state: testState(test),
 			purpose: batch.purpose,
 			declared: batch.change,
-			changed: changesSince(tests[i - 1], test),
+			changed: i === 0 ? null : changesFrom(tests[i - 1]!, { ...test, settings: batch.settings }),
 			roasterName: test.roasterName,
 			chargeG: roast?.chargeG ?? batch.settings.chargeG,
 			roasted: roast ? momentOf(roast.roastedAt, zone) : null,
@@ -53,13 +53,4 @@ export function lotTests(
 			net: costed.find((each) => each.testId === batch.id)?.net ?? null
 		};
 	});
-}
-
-/** What differs between a test and the one before it, another roaster included. */
-export function changesSince(before: TestRecord | undefined, test: TestRecord): string[] | null {
-	if (!before) return null;
-	const changes = settingChanges(before.batch.settings, test.batch.settings).map(changeText);
-	return before.batch.roasterId === test.batch.roasterId
-		? changes
-		: [`Roaster ${before.roasterName} to ${test.roasterName}`, ...changes];
 }
