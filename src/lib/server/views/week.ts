@@ -1,3 +1,4 @@
+import type { LotNeed } from '#lib/domain/demand/explosion.ts';
 import type { RoasterMinutes, Setup, Unplaced } from '#lib/domain/plan/plan.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
