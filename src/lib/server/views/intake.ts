@@ -151,11 +151,6 @@ export function fileProblems(
 	return problems;
 }
 
-/** Name of a file's field in the form of the whole intake. */
-export function fieldName(fileId: number, field: string): string {
-	return `f${fileId}.${field}`;
-}
-
 /** One file in the list. */
 export interface IntakeRow {
 	readonly id: number;
