@@ -1,4 +1,5 @@
 /** Forms of the tests' pages: what is typed becomes what an act takes, by the cells of the tables. */
+import { readDrum } from '#lib/domain/drum/read.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import {
 	AFFECTIVE_CUPS,
@@ -44,9 +45,10 @@ export const roastForm = form('test roast', {
 /** What became of a test's coffee; its time has a name of its own beside that of the verdict. */
 export const RECOVERED_AT = 'recovered_at';
 
-const score: cell.CellType<number> = cell.real(0, 10, '');
+/** Any number: what is allowed is the form's own rule, and its words are better. */
+const score: cell.CellType<number> = { ...cell.real(-1000, 1000, ''), describe: 'a number' };
 
-/** One column a field of a cupping form; what values are allowed is the form's own rule. */
+/** One column a field of a cupping form. */
 function scoreColumns<L extends object>(labels: L): { readonly [K in keyof L]: Column<number> } {
 	const names = Object.keys(labels) as (keyof L & string)[];
 	return Object.fromEntries(names.map((name) => [name, filled(name, score)])) as never;
@@ -99,7 +101,7 @@ const SURE = 0.8;
 
 /**
  * A drum log that can be taken in without a look at its preview: every column is known for sure and the
- * whole file reads. Anything else is refused with the reasons.
+ * whole file reads, down to its bean temperature. Anything else is refused with the reasons.
  */
 export function readDrumLog(
 	fileName: string,
@@ -120,5 +122,9 @@ export function readDrumLog(
 			path,
 			message: `The file is not surely a drum log (${preview.kind.why}).`
 		});
-	return doubts.length > 0 ? bad(...doubts) : logInput(fileName, bytes, preview.mapping);
+	if (doubts.length > 0) return bad(...doubts);
+	const input = logInput(fileName, bytes, preview.mapping);
+	if (!input.ok) return input;
+	const read = readDrum(input.value.log, { chargeG: null, outG: null });
+	return read.ok ? input : bad(...read.problems.map(({ message }) => ({ path, message })));
 }

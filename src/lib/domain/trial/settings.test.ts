@@ -19,19 +19,32 @@ it('finds nothing where nothing changed', () => {
 
 it('names the one thing that changed, with units', () => {
 	expect(settingChanges(FIRST, { ...FIRST, chargeG: 10_500 })).toEqual([
-		{ field: 'chargeG', label: 'Charge', from: '12', to: '10.5', unit: 'kg' }
+		{
+			field: 'chargeG',
+			label: 'Charge',
+			from: '12',
+			to: '10.5',
+			unit: 'kg',
+			difference: '12 to 10.5 kg'
+		}
 	]);
 	const [soak] = settingChanges(FIRST, { ...FIRST, soakS: 90 });
 	expect(soak && changeText(soak)).toBe('Soak 60 to 90 s');
 });
 
-it('tells a change of gas steps as one change, in words', () => {
+it('tells a change of gas steps as one change, by the times at which the gas stands otherwise', () => {
 	const gasSteps = [
 		{ atS: 60, pct: 85 },
 		{ atS: 300, pct: 60 }
 	];
 	const changes = settingChanges(FIRST, { ...FIRST, gasSteps });
-	expect(changes.map(changeText)).toEqual(['Gas 1:00 80 %, 5:30 60 % to 1:00 85 %, 5:00 60 %']);
+	expect(changes.map(changeText)).toEqual(['Gas 1:00 80 to 85 %, 5:00 80 to 60 %']);
+});
+
+it('says where a control begins earlier', () => {
+	const gasSteps = [{ atS: 30, pct: 40 }, ...FIRST.gasSteps];
+	const [gas] = settingChanges(FIRST, { ...FIRST, gasSteps });
+	expect(gas?.difference).toBe('0:30 none to 40 %');
 });
 
 it('keeps the order of the settings when several changed', () => {

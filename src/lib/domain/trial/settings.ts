@@ -31,12 +31,15 @@ export interface SettingChange {
 	readonly from: string;
 	readonly to: string;
 	readonly unit: string;
+	/** What differs, with its unit; of steps only the times at which the control stands otherwise. */
+	readonly difference: string;
 }
 
 interface Setting {
 	readonly label: string;
 	readonly unit: string;
 	readonly text: (settings: TestSettings) => string;
+	readonly steps?: (settings: TestSettings) => readonly ControlStep[];
 }
 
 const SETTINGS: { readonly [field in keyof TestSettings]: Setting } = {
@@ -47,8 +50,18 @@ const SETTINGS: { readonly [field in keyof TestSettings]: Setting } = {
 	},
 	startC: { label: 'Start temperature', unit: '°C', text: ({ startC }) => String(startC) },
 	soakS: { label: 'Soak', unit: 's', text: ({ soakS }) => String(soakS) },
-	gasSteps: { label: 'Gas', unit: '', text: ({ gasSteps }) => stepsText(gasSteps) },
-	airSteps: { label: 'Air', unit: '', text: ({ airSteps }) => stepsText(airSteps) },
+	gasSteps: {
+		label: 'Gas',
+		unit: '',
+		text: ({ gasSteps }) => stepsText(gasSteps),
+		steps: ({ gasSteps }) => gasSteps
+	},
+	airSteps: {
+		label: 'Air',
+		unit: '',
+		text: ({ airSteps }) => stepsText(airSteps),
+		steps: ({ airSteps }) => airSteps
+	},
 	drumRpm: { label: 'Drum speed', unit: 'rpm', text: ({ drumRpm }) => String(drumRpm) }
 };
 
@@ -56,16 +69,39 @@ const SETTINGS: { readonly [field in keyof TestSettings]: Setting } = {
 export function settingChanges(previous: TestSettings, next: TestSettings): SettingChange[] {
 	const fields = Object.keys(SETTINGS) as (keyof TestSettings)[];
 	return fields.flatMap((field) => {
-		const { label, unit, text } = SETTINGS[field];
+		const { label, unit, text, steps } = SETTINGS[field];
 		const from = text(previous);
 		const to = text(next);
-		return from === to ? [] : [{ field, label, from, to, unit }];
+		if (from === to) return [];
+		const difference = steps
+			? stepsDifference(steps(previous), steps(next))
+			: `${from} to ${to} ${unit}`;
+		return [{ field, label, from, to, unit, difference }];
 	});
 }
 
 /** One change as a phrase: `Charge 12 to 10 kg`. */
-export function changeText({ label, from, to, unit }: SettingChange): string {
-	return `${label} ${from} to ${to}${unit === '' ? '' : ` ${unit}`}`;
+export function changeText({ label, difference }: SettingChange): string {
+	return `${label} ${difference}`;
+}
+
+/** Where two controls stand differently, from each time on: `7:50 80 to 69 %, 9:20 72 to 61 %`. */
+function stepsDifference(previous: readonly ControlStep[], next: readonly ControlStep[]): string {
+	if (previous.length === 0 || next.length === 0)
+		return `${stepsText(previous)} to ${stepsText(next)}`;
+	const times = [...new Set([...previous, ...next].map(({ atS }) => atS))].sort((a, b) => a - b);
+	const parts = times.flatMap((atS) => {
+		const from = heldAt(previous, atS);
+		const to = heldAt(next, atS);
+		return from === to ? [] : [`${minutesText(atS)} ${from ?? 'none'} to ${to ?? 'none'} %`];
+	});
+	return parts.join(', ');
+}
+
+/** Percent that a control stands at; undefined before its first step. */
+function heldAt(steps: readonly ControlStep[], atS: number): number | undefined {
+	const past = steps.filter((step) => step.atS <= atS);
+	return past.toSorted((a, b) => a.atS - b.atS).at(-1)?.pct;
 }
 
 /**

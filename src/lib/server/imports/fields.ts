@@ -45,14 +45,15 @@ export function readFields<T, R>(
 	return problems.length > 0 ? bad(...problems) : spec.finish(read as R);
 }
 
-/** Problems of a record's properties, led to the fields that they were typed into. */
+/** Problems of a record's properties, led to the fields that they were typed into by property or heading. */
 export function atFields<T, R>(
 	problems: readonly Problem[],
 	{ columns }: TableSpec<T, R>
 ): readonly Problem[] {
 	return problems.map(({ path, message }) => {
 		const property = path.replace(/^.*\./, '');
-		const column = property in columns ? columns[property as keyof R] : undefined;
-		return { path: column?.name ?? path, message };
+		const headings = Object.values<{ readonly name: string }>(columns).map(({ name }) => name);
+		if (property in columns) return { path: columns[property as keyof R].name, message };
+		return { path: headings.includes(property) ? property : path, message };
 	});
 }

@@ -2,6 +2,7 @@ import { FAULT_RULES, type FaultRule } from '#lib/domain/drum/faultRules.ts';
 import { readDrum } from '#lib/domain/drum/read.ts';
 import type { DrumReading, DrumSeries } from '#lib/domain/drum/reading.ts';
 import type { Stage, Verdict } from '#lib/domain/lot/lot.ts';
+import { formatKg } from '#lib/domain/quantity/mass.ts';
 import type { Money } from '#lib/domain/quantity/money.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
@@ -37,7 +38,8 @@ import {
 export interface SettingLine {
 	readonly term: string;
 	readonly value: string;
-	readonly unit: string;
+	/** Against the test before: what differs; null where nothing does or there is none. */
+	readonly difference: string | null;
 }
 
 export interface AgainstBefore {
@@ -188,7 +190,7 @@ export async function loadTestPage(
 		slot: slotOf(slots.get(test.batch.id), zone),
 		waitsFor: test.roast ? null : waitsFor(test, ofLot, facts),
 		planned: { ...momentOf(test.batch.plannedAt, zone), by: test.batch.plannedBy },
-		settings: settingLines(test.batch.settings),
+		settings: settingLines(test, before),
 		plannedChargeG: test.batch.settings.chargeG,
 		before: before
 			? {
@@ -243,14 +245,25 @@ export function changesFrom(before: TestRecord, next: Plan): string[] {
 	return [...roaster, ...settingChanges(before.batch.settings, next.settings).map(changeText)];
 }
 
-function settingLines(settings: TestSettings): SettingLine[] {
+function settingLines(test: TestRecord, before: TestRecord | undefined): SettingLine[] {
+	const { settings } = test.batch;
+	const changes = before ? settingChanges(before.batch.settings, settings) : [];
+	const line = (term: string, field: keyof TestSettings, value: string) => ({
+		...{ term, value },
+		difference: changes.find((change) => change.field === field)?.difference ?? null
+	});
+	const otherRoaster = before && before.roasterName !== test.roasterName;
 	return [
-		{ term: 'Charge', value: String(settings.chargeG / 1000), unit: 'kg' },
-		{ term: 'Start temperature', value: String(settings.startC), unit: '°C' },
-		{ term: 'Soak', value: String(settings.soakS), unit: 's' },
-		{ term: 'Drum speed', value: String(settings.drumRpm), unit: 'rpm' },
-		{ term: 'Gas', value: stepsText(settings.gasSteps), unit: '' },
-		{ term: 'Air', value: stepsText(settings.airSteps), unit: '' }
+		{
+			...{ term: 'Roaster', value: test.roasterName },
+			difference: otherRoaster ? `${before.roasterName} to ${test.roasterName}` : null
+		},
+		line('Charge', 'chargeG', formatKg(settings.chargeG)),
+		line('Start temperature', 'startC', `${settings.startC} °C`),
+		line('Soak', 'soakS', `${settings.soakS} s`),
+		line('Gas', 'gasSteps', stepsText(settings.gasSteps)),
+		line('Air', 'airSteps', stepsText(settings.airSteps)),
+		line('Drum speed', 'drumRpm', `${settings.drumRpm} rpm`)
 	];
 }
 
