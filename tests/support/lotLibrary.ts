@@ -53,7 +53,9 @@ function sampleReading(
 	chance: Chance
 ): SampleReading {
 	const base =
-		profiles === 'usual' ? PROFILES.usual : PROFILES[chance.pick(['usual', 'hotter', 'cooler'] as const)];
+		profiles === 'usual'
+			? PROFILES.usual
+			: PROFILES[chance.pick(['usual', 'hotter', 'cooler'] as const)];
 	const lagS = chance.between(5, 15);
 	const airFlowGS = 4;
 	const roast = simulateSample({
