@@ -1,5 +1,6 @@
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { ReadingSeries, SampleReading } from '#lib/domain/release/reading.ts';
+import { readingInWords, type Statement } from '#lib/domain/release/words.ts';
 import type { SampleRecord } from '../../store/logs.ts';
 import { momentOf, type Moment } from '../moment.ts';
 import { sampleHref } from '../places.ts';
@@ -25,7 +26,11 @@ export interface LotSamples {
 	/** Oldest first. */
 	readonly samples: readonly LotSample[];
 	/** The one whose curve is drawn: the newest of the arrived coffee, else the newest. */
-	readonly drawn: { readonly id: number; readonly series: ReadingSeries } | null;
+	readonly drawn: {
+		readonly id: number;
+		readonly series: ReadingSeries;
+		readonly words: readonly Statement[];
+	} | null;
 }
 
 export function lotSamples(records: readonly SampleRecord[], zone: string): LotSamples {
@@ -33,7 +38,13 @@ export function lotSamples(records: readonly SampleRecord[], zone: string): LotS
 	const drawn = read.findLast(({ sample }) => sample.stage === 'arrival') ?? read.at(-1);
 	return {
 		samples: records.map((record) => sampleOf(record, zone)),
-		drawn: drawn ? { id: drawn.sample.id, series: rounded(drawn.result!.series) } : null
+		drawn: drawn?.result
+			? {
+					id: drawn.sample.id,
+					series: rounded(drawn.result.series),
+					words: readingInWords(drawn.result)
+				}
+			: null
 	};
 }
 

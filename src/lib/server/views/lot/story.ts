@@ -141,39 +141,33 @@ function sampled({ sample, result }: SampleRecord): Told {
 	};
 }
 
+/** A test as it was roasted (planned, while it waits), each cupping, and the verdict with the last of them. */
 function testTold(test: TestRecord): Told[] {
-	const { batch, roast, verdict, lotCode } = test;
+	const { batch, roast, verdict, cuppings, lotCode } = test;
 	const href = testHref(lotCode, batch.number);
 	const name = `Test ${batch.number}`;
-	const told: Told[] = [
+	if (!roast) {
+		const planned = { at: batch.plannedAt, by: batch.plannedBy, detail: `${batch.purpose}.` };
+		return [{ ...planned, href, title: `${name} planned` }];
+	}
+	const masses = `${formatKg(roast.chargeG)} in, ${formatKg(roast.outG)} out, ${test.roasterName}`;
+	const told = [
 		{
-			at: batch.plannedAt,
-			title: `${name} planned`,
-			href,
-			by: batch.plannedBy,
-			detail: batch.purpose
+			...{ at: roast.roastedAt, href, by: roast.by, title: `${name} roasted` },
+			detail: `${batch.purpose}: ${masses}.`
 		}
 	];
-	if (roast)
-		told.push({
-			at: roast.roastedAt,
-			title: `${name} roasted`,
-			href,
-			by: roast.by,
-			detail: `${formatKg(roast.chargeG)} in, ${formatKg(roast.outG)} out, ${test.roasterName}.`
-		});
-	for (const one of test.cuppings) {
+	const tables = cuppings.map((one) => {
 		const { form, score } = scoredOf(one.sheet, one.by);
-		const detail = [`${score} on the form of ${form}`, one.descriptors].filter(Boolean).join('; ');
-		told.push({ at: one.cuppedAt, title: `${name} cupped`, href, by: one.by, detail });
-	}
+		return { ...one, text: `${score} on the form of ${form}` };
+	});
+	const before = verdict ? tables.slice(0, -1) : tables;
+	for (const { cuppedAt, by, text } of before)
+		told.push({ at: cuppedAt, href, by, title: `${name} cupped`, detail: `${text}.` });
 	if (verdict)
 		told.push({
-			at: verdict.at,
-			title: `${name}: ${verdict.verdict}`,
-			href,
-			by: verdict.by,
-			detail: verdict.reason
+			...{ at: verdict.at, href, by: verdict.by, title: `${name}: ${verdict.verdict}` },
+			detail: [tables.at(-1)?.text, verdict.reason].filter(Boolean).join('; ')
 		});
 	return told;
 }
