@@ -6,6 +6,7 @@ import {
 	type ReadingInputs,
 	type SampleReading
 } from '#lib/domain/release/reading.ts';
+import { readingInWords } from '#lib/domain/release/words.ts';
 import type { Reader } from '../db/client.ts';
 import type { LogMapping } from '../imports/mapping.ts';
 import { meaningText } from '../imports/useWords.ts';
@@ -177,6 +178,7 @@ export async function loadSamplePage(db: Reader, sampleId: number) {
 		earCrackS: sample.earCrackS ?? result?.inputs.earCrackS ?? null,
 		earFrom: sample.earCrackS === null ? ('the log' as const) : ('the record' as const),
 		reading: result ? { ...result, series: rounded(result.series) } : null,
+		words: result ? readingInWords(result) : [],
 		problems: record.problems,
 		method: record.method,
 		isOlderMethod: record.method !== null && record.method !== READING_METHOD,

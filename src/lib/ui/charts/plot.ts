@@ -21,6 +21,15 @@ export interface PlotBand {
 	readonly shaded?: boolean;
 }
 
+/** A stretch that something said under the chart rests on, drawn below the axis with the same number. */
+export interface PlotSpan {
+	readonly number: number;
+	/** What is said of it, in a few words. */
+	readonly label: string;
+	readonly fromS: number;
+	readonly toS: number;
+}
+
 export interface PlotAxis {
 	readonly domain: readonly [number, number];
 	/** Written above the axis. */
