@@ -51,7 +51,7 @@ const roasterFacts: readonly RecordField[] = [
 		...{ name: 'cleaning_min', label: 'Cleaning', unit: 'min', ...whole },
 		hint: 'Before decaf or certified coffee'
 	},
-	{ name: 'note', label: 'Note', optional: true }
+	{ name: 'note', label: 'Note', optional: true, lines: 2 }
 ];
 
 export const ROASTER_FIELDS = { new: [code, ...roasterFacts], change: roasterFacts };

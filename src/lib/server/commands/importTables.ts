@@ -88,6 +88,8 @@ async function readTables(act: Act, files: RoasteryFiles): Promise<Outcome<Table
 	const problems: Problem[] = [];
 	const tables: Partial<Record<TableFile, readonly TableRow<unknown>[]>> = {};
 	let siteCurrency = (await loadSite(act.database.orm))?.currency;
+	if (!siteCurrency && !files.tables['site.csv'])
+		return bad({ path: 'site.csv', message: 'Expected it: the site is not set up yet.' });
 	for (const file of Object.keys(TABLES) as TableFile[]) {
 		const bytes = files.tables[file];
 		tables[file] = [];
@@ -103,7 +105,7 @@ async function readTables(act: Act, files: RoasteryFiles): Promise<Outcome<Table
 			siteCurrency = (read.value.rows[0]?.value as { currency: string } | undefined)?.currency;
 	}
 	if (!siteCurrency && problems.length === 0)
-		problems.push({ path: 'site.csv', message: 'Expected it: the site is not set up yet.' });
+		problems.push({ path: 'site.csv', message: 'Found no row, expected one.' });
 	return problems.length > 0 ? bad(...problems) : good(tables as Tables);
 }
 

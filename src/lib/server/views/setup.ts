@@ -321,7 +321,8 @@ export interface ProductLine {
 	readonly name: string;
 	readonly shade: string;
 	readonly price: ReturnType<typeof money>;
-	readonly madeOf: readonly { readonly lot: string; readonly sharePermille: number }[];
+	/** Shares in per cent. */
+	readonly madeOf: readonly { readonly lot: string; readonly share: string }[];
 }
 
 /** Every product by code. */
@@ -344,7 +345,7 @@ export async function loadProductLines(
 		price: money(product.priceMinorPerKg, site.currency),
 		madeOf: (blendIn(product, parts, week)?.components ?? []).map((part) => ({
 			lot: codeOf.get(part.lotId)!,
-			sharePermille: part.sharePermille
+			share: formatTrimmed(part.sharePermille, 1)
 		}))
 	}));
 }
