@@ -31,7 +31,7 @@ async function databaseOf(name: string, roastery: RoasteryFiles): Promise<Databa
 beforeAll(async () => {
 	files = fewLots(LOTS);
 	first = await databaseOf('first.db', files);
-});
+}, 120_000);
 
 afterAll(async () => {
 	for (const database of opened) await database.close();
