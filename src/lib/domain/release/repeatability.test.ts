@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { Z_95 } from '../stats/discrete.ts';
 import { FEATURES, FINGERPRINT_METHOD, type Features, type Fingerprint } from './fingerprint.ts';
 import {
 	bandOf,
@@ -6,15 +7,17 @@ import {
 	differentSpans,
 	repeatabilityOf,
 	repeatsOn,
-	studentT975
+	studentT
 } from './repeatability.ts';
+
+const LEVEL = Array.from({ length: 128 }, () => 7);
 
 function fingerprint(features: Partial<Features>, curve?: (i: number) => number): Fingerprint {
 	return {
 		method: FINGERPRINT_METHOD,
 		readingMethod: 'release-1',
 		axis: 'bean',
-		curve: Array.from({ length: 128 }, (_, i) => curve?.(i) ?? 7),
+		curve: curve ? LEVEL.map((_, i) => curve(i)) : LEVEL,
 		knownFromC: 80,
 		knownToC: 208,
 		features: {
@@ -78,10 +81,23 @@ describe('the spread within lots', () => {
 
 describe('the repeatability limit (rule 3)', () => {
 	it('has Student’s t of the printed tables (from memory)', () => {
-		const table = { 4: 2.776, 6: 2.447, 10: 2.228, 20: 2.086, 30: 2.042, 120: 1.98 };
-		for (const [freedom, value] of Object.entries(table)) {
-			expect(Math.abs(studentT975(Number(freedom)) / value - 1)).toBeLessThan(0.001);
+		const printed = [
+			[Z_95, { 6: 2.447, 10: 2.228, 20: 2.086, 30: 2.042, 120: 1.98 }],
+			// 99.9 % one-sided.
+			[3.0902323062, { 6: 5.208, 10: 4.144, 20: 3.552, 30: 3.385, 120: 3.16 }]
+		] as const;
+		for (const [z, table] of printed) {
+			for (const [freedom, value] of Object.entries(table)) {
+				expect(Math.abs(studentT(Number(freedom), z) / value - 1)).toBeLessThan(0.01);
+			}
 		}
+	});
+
+	it('is wider for the curve, all of which is judged at once (rule 4)', () => {
+		const { curve, features } = repeatabilityOf(pairs(400, 2), 'bean');
+		expect(curve[7]!.sd).toBeCloseTo(features.totalGPerKg.sd, 9);
+		// 1 - .05 / 20 / 2 of the normal distribution is at 3.023.
+		expect(Math.abs(curve[7]!.limit / (3.023 * Math.SQRT2 * curve[7]!.sd) - 1)).toBeLessThan(0.01);
 	});
 
 	it('is 2.77 s with many repeats, as in ISO 5725-6 (1.96 x the root of 2; from memory)', () => {

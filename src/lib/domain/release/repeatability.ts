@@ -10,7 +10,11 @@
  *    t x sqrt(2) x s. That is the limit of ISO 5725-6 (from memory), 1.96 x sqrt(2) x s, with Student's t
  *    in place of 1.96, which matters when there are few repeats. One pair of repeats in twenty lies
  *    further apart, for each feature that is compared.
+ * 4. The limit of the curve is for all of it at once, else chance alone would put some part of most pairs
+ *    outside: the one in twenty is shared out over 20 pieces (Bonferroni), each about as wide as what the
+ *    curve is blurred over.
  */
+import { Z_95 } from '../stats/discrete.ts';
 import {
 	FEATURES,
 	FINGERPRINT_METHOD,
@@ -40,6 +44,9 @@ const PRIOR_CURVE_SD = [
 	0.08, 0.11, 0.15, 0.24, 0.27, 0.2, 0.14, 0.14, 0.17, 0.23, 0.39, 0.57, 0.71, 0.98, 2.25, 1.8
 ] as const;
 
+/** Normal points, two-sided: of 5 %, and of a twentieth of that (rules 3 and 4). */
+const Z = { feature: Z_95, curve: 3.0233414397 } as const;
+
 /** Runs of the curve outside the limit count from this width on, C: about what it is blurred over. */
 const LEAST_SPAN_C = 5;
 
@@ -49,7 +56,8 @@ export interface Spread {
 	/** Of the repeats, and of prior and repeats together. */
 	readonly repeatFreedom: number;
 	readonly freedom: number;
-	/** Two single roasts of one lot lie closer than this in 19 of 20 pairs (rule 3). */
+	/** Two single roasts of one lot lie closer than this in 19 of 20 pairs (rule 3): a feature by itself, the
+	 * curve with all its points (rule 4). */
 	readonly limit: number;
 	readonly from: 'repeats' | 'repeats and prior' | 'prior';
 }
@@ -80,13 +88,14 @@ export function repeatabilityOf(
 	const features = Object.fromEntries(
 		FEATURES.map((name) => {
 			const values = repeated.map((group) => group.map(({ features: found }) => found[name]));
-			return [name, spreadOf(values, PRIOR_SD[name])];
+			return [name, spreadOf(values, PRIOR_SD[name], Z.feature)];
 		})
 	) as Record<Feature, Spread>;
 	const curve = Array.from({ length: FINGERPRINT_POINTS }, (_, i) =>
 		spreadOf(
 			repeated.map((group) => group.map((one) => one.curve[i]!)),
-			priorCurveSd(i)
+			priorCurveSd(i),
+			Z.curve
 		)
 	);
 	return {
@@ -110,7 +119,11 @@ export function repeatsOn(
 		.filter((group) => group.length > 1);
 }
 
-function spreadOf(groups: readonly (readonly (number | null)[])[], priorSd: number): Spread {
+function spreadOf(
+	groups: readonly (readonly (number | null)[])[],
+	priorSd: number,
+	z: number
+): Spread {
 	let squares = 0;
 	let repeatFreedom = 0;
 	for (const group of groups) {
@@ -127,7 +140,7 @@ function spreadOf(groups: readonly (readonly (number | null)[])[], priorSd: numb
 		sd,
 		repeatFreedom,
 		freedom,
-		limit: studentT975(freedom) * Math.SQRT2 * sd,
+		limit: studentT(freedom, z) * Math.SQRT2 * sd,
 		from: priorFreedom === 0 ? 'repeats' : repeatFreedom === 0 ? 'prior' : 'repeats and prior'
 	};
 }
@@ -140,11 +153,11 @@ function priorCurveSd(point: number): number {
 }
 
 /**
- * The 97.5 % point of Student's t, by the series about the normal point (Abramowitz and Stegun 26.7.5,
- * from memory). Within .3 % from 4 degrees of freedom on, which the prior sees to.
+ * The point of Student's t that is as rare as `z` is of the normal distribution, by the series about that
+ * (Abramowitz and Stegun 26.7.5, from memory). Within 1 % from 6 degrees of freedom on, which the prior
+ * sees to, for a `z` of up to 3.1.
  */
-export function studentT975(freedom: number): number {
-	const z = 1.959963984540054;
+export function studentT(freedom: number, z: number): number {
 	const terms = [
 		(z ** 3 + z) / 4,
 		(5 * z ** 5 + 16 * z ** 3 + 3 * z) / 96,
@@ -232,8 +245,8 @@ export function differentSpans(
 	return spans;
 }
 
-/** Lowest and highest release, per mille a degree, that a second roast of the lot shows at each point in 19
- * of 20 cases: outside it, a difference is real. */
+/** Lowest and highest release, per mille a degree, between which a second roast of the lot stays all along in
+ * 19 of 20 cases (rule 4): outside it, a difference is real. */
 export interface Band {
 	readonly low: readonly number[];
 	readonly high: readonly number[];
