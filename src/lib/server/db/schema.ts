@@ -7,6 +7,7 @@
  * 3. Rows that two people can edit carry `version`.
  * 4. Derived results that are dear (readings) are kept with the method that made them.
  */
+import type { KeyFigures } from '#lib/domain/release/change.ts';
 import type { CuppingForm } from '#lib/domain/trial/cupping.ts';
 import type { TestSettings } from '#lib/domain/trial/settings.ts';
 import {
@@ -301,6 +302,72 @@ export const reading = sqliteTable('reading', {
 	problems: text('problems', { mode: 'json' }).notNull(),
 	madeAt: integer('made_at').notNull()
 });
+
+/**
+ * The fingerprint of a reading, made with it; the newest methods count. `curve` is Float32, per mille of
+ * all released water a degree from the lowest of its axis; null where there is none, and `problems` say
+ * why.
+ */
+export const fingerprint = sqliteTable('fingerprint', {
+	sampleId: integer('sample_id')
+		.primaryKey()
+		.references(() => sampleRoast.id),
+	method: text('method').notNull(),
+	readingMethod: text('reading_method').notNull(),
+	axis: text('axis'),
+	curve: blob('curve', { mode: 'buffer' }),
+	knownFromC: real('known_from_c'),
+	knownToC: real('known_to_c'),
+	features: text('features', { mode: 'json' }),
+	problems: text('problems', { mode: 'json' }).notNull(),
+	madeAt: integer('made_at').notNull()
+});
+
+/**
+ * A reading anew of every log whose reading is by an older method. It goes on after a stop: what is left
+ * to read is told by the readings themselves. `done` and `changed` only grow.
+ */
+export const rereading = sqliteTable('rereading', {
+	id: id(),
+	/** Methods that it reads to, of readings and of fingerprints. */
+	method: text('method').notNull(),
+	fingerprintMethod: text('fingerprint_method').notNull(),
+	startedAt: integer('started_at').notNull(),
+	by: text('by').notNull(),
+	/** Logs to read when it started. */
+	total: integer('total').notNull(),
+	done: integer('done').notNull().default(0),
+	changed: integer('changed').notNull().default(0),
+	/** Logs that broke the reader; they keep their old reading. */
+	failed: integer('failed').notNull().default(0),
+	/** Milliseconds spent reading, stops left out. */
+	spentMs: integer('spent_ms').notNull().default(0),
+	/** Last write of the worker. */
+	seenAt: integer('seen_at').notNull(),
+	finishedAt: integer('finished_at')
+});
+
+/** A reading that came out otherwise, or a log that broke the reader. */
+export const readingChange = sqliteTable(
+	'reading_change',
+	{
+		rereadingId: integer('rereading_id')
+			.notNull()
+			.references(() => rereading.id),
+		sampleId: integer('sample_id')
+			.notNull()
+			.references(() => sampleRoast.id),
+		/** Method that the old reading was by. */
+		fromMethod: text('from_method').notNull(),
+		/** KeyFigures of both readings; null where the log could not be read. */
+		before: text('before', { mode: 'json' }).$type<KeyFigures>(),
+		after: text('after', { mode: 'json' }).$type<KeyFigures>(),
+		/** Why the log broke the reader; null where it was read. */
+		failure: text('failure'),
+		at: integer('at').notNull()
+	},
+	(t) => [primaryKey({ columns: [t.rereadingId, t.sampleId] })]
+);
 
 /** A test as planned. What it led to is in test_roast, cupping and verdict. */
 export const testBatch = sqliteTable(
