@@ -20,7 +20,7 @@ export function nextHref(lotCode: string, act: NextAct): string {
 		case 'clear stock':
 			return `${lotHref(lotCode)}?act=movement#act-movement`;
 		case 'roast sample':
-			return `/samples?lot=${code}`;
+			return `/intake?lot=${code}`;
 		case 'plan test':
 			return `/tests/new?lot=${code}`;
 		case 'release':
