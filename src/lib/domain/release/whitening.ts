@@ -107,10 +107,10 @@ export function placeInto(
 	if (fingerprint.axis !== axis || fingerprint.method !== method) return false;
 	const factor = factorOf(fingerprint, scale);
 	if (factor === null) return false;
-	const { curve } = fingerprint;
+	const apart = centre.map((middle, i) => factor * fingerprint.curve[i]! - middle);
 	for (let row = 0; row < N; row++) {
 		let sum = 0;
-		for (let i = 0; i < N; i++) sum += map[row * N + i]! * (factor * curve[i]! - centre[i]!);
+		for (let i = 0; i < N; i++) sum += map[row * N + i]! * apart[i]!;
 		target[offset + row] = sum;
 	}
 	return true;
