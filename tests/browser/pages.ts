@@ -3,6 +3,7 @@ export const PAGES: readonly string[] = [
 	'/',
 	'/cost',
 	'/cost?by=lot',
+	'/cost?lot=HR-141&period=all',
 	'/cost?view=landed',
 	'/export',
 	'/intake',

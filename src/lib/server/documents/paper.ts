@@ -33,7 +33,7 @@ export function paper(
 		pageOrientation: orientation,
 		pageMargins: [MARGIN, 36, MARGIN, 56],
 		info: { title: `${title}, ${siteName}`, author: siteName, subject: about },
-		lang: 'en-GB',
+		language: 'en-GB',
 		defaultStyle: { font: 'Roboto', fontSize: 8.5, color: INK, lineHeight: 1.1 },
 		styles: {
 			title: { fontSize: 17, bold: true },
