@@ -11,6 +11,8 @@ import { openDatabase, type Database } from '#lib/server/db/client.ts';
 import { lotDossier } from '#lib/server/documents/lotDossier.ts';
 import { pdfBytes } from '#lib/server/documents/pdf.ts';
 import { weekSheet } from '#lib/server/documents/weekSheet.ts';
+import { loadLots } from '#lib/server/store/lots.ts';
+import { loadEverySlot } from '#lib/server/store/production.ts';
 import { requireSite } from '#lib/server/store/site.ts';
 import { CUTS, loadCostedTests, loadStatement } from '#lib/server/views/cost.ts';
 import { loadCosting } from '#lib/server/views/costing.ts';
@@ -118,6 +120,33 @@ describe('the week', () => {
 			(slot) => slot.roasterId === first.roasterId && slot.day === first.day && slot.id !== first.id
 		);
 		for (const slot of sameRoaster) expect(slot.fromMin).toBeGreaterThanOrEqual(first.toMin);
+	});
+
+	test('a test has one slot among all weeks, the earlier week first; green is promised once', async () => {
+		const next = '2026-W49';
+		const onHandG = 22_650;
+		const testsOf = async (week: string) =>
+			(await loadEverySlot(database.orm)).flatMap((slot) =>
+				slot.week === week && slot.testBatchId !== null ? [slot.testBatchId] : []
+			);
+		const inFirst = await testsOf(WEEK);
+		expect(inFirst.length).toBeGreaterThan(0);
+		expect(await perform(at(0), (deed) => planWeek(deed, next))).toMatchObject({ ok: true });
+		expect((await testsOf(next)).filter((id) => inFirst.includes(id))).toEqual([]);
+		const lots = await loadLots(database.orm);
+		const decaf = lots.find(({ code }) => code === 'HR-141')!.id;
+		const promisedG = (await loadEverySlot(database.orm))
+			.filter((slot) => slot.lotId === decaf && slot.endAt > NOW)
+			.reduce((sum, slot) => sum + slot.chargeG, 0);
+		expect(promisedG).toBeLessThanOrEqual(onHandG);
+
+		const saturday = Date.UTC(2026, 10, 28, 9, 0);
+		const late = { ...at(0), now: saturday };
+		expect(await perform(late, (deed) => planWeek(deed, '2026-W50'))).toMatchObject({ ok: true });
+		expect(await testsOf('2026-W50')).toEqual(inFirst);
+		expect(await perform(late, (deed) => planWeek(deed, next))).toMatchObject({ ok: true });
+		expect(await testsOf(next)).toEqual(inFirst);
+		expect(await testsOf('2026-W50')).toEqual([]);
 	});
 
 	test('a week that is over is not planned; on its weekend the next one opens', async () => {

@@ -1,4 +1,4 @@
-import { and, eq, gte } from 'drizzle-orm';
+import { and, eq, gt, gte, inArray } from 'drizzle-orm';
 import { checkPlan } from '#lib/domain/plan/check.ts';
 import { dispatch } from '#lib/domain/plan/dispatch.ts';
 import type { PlanProblem } from '#lib/domain/plan/problem.ts';
@@ -41,6 +41,7 @@ export async function planWeek(
 		.delete(slot)
 		.where(and(eq(slot.week, week), eq(slot.locked, false), gte(slot.startAt, problem.fromMs)));
 	const fresh = plan.slots.filter((s) => !s.locked);
+	await leaveLaterWeeks(deed, week, fresh);
 	if (fresh.length > 0)
 		await deed.tx.insert(slot).values(
 			fresh.map((s) => ({
@@ -71,6 +72,17 @@ export async function planWeek(
 		.onConflictDoUpdate({ target: weekPlan.week, set: row });
 	await note(deed, 'plan week', null, { week, slots: fresh.length, unplaced: row.unplaced.length });
 	return good({ slots: fresh.length, unplaced: row.unplaced.length });
+}
+
+/** Tests that found a slot here give up those in later weeks. */
+async function leaveLaterWeeks(
+	{ tx }: Deed,
+	week: IsoWeek,
+	placed: readonly { readonly testBatchId: number | null }[]
+): Promise<void> {
+	const tests = placed.flatMap(({ testBatchId }) => testBatchId ?? []);
+	if (tests.length > 0)
+		await tx.delete(slot).where(and(gt(slot.week, week), inArray(slot.testBatchId, tests)));
 }
 
 /** Locked slots that break a rule where they are: their shift, their warm-up or their cleaning changed. */

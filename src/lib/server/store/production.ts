@@ -1,4 +1,4 @@
-import { and, asc, eq, gte, isNotNull, lte, max, sum } from 'drizzle-orm';
+import { and, asc, eq, gt, gte, isNotNull, lte, max, ne, sum } from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
 import type { LotKind } from '#lib/domain/lot/lot.ts';
 import {
@@ -77,6 +77,19 @@ export async function loadSlots(db: Reader, week: string): Promise<Slot[]> {
 		.from(slot)
 		.where(eq(slot.week, week))
 		.orderBy(asc(slot.roasterId), asc(slot.startAt));
+}
+
+/** The slots of other weeks that have not ended at an instant, by start. */
+export async function loadSlotsElsewhere(
+	db: Reader,
+	week: string,
+	fromMs: number
+): Promise<Slot[]> {
+	return db
+		.select()
+		.from(slot)
+		.where(and(ne(slot.week, week), gt(slot.endAt, fromMs)))
+		.orderBy(asc(slot.startAt));
 }
 
 /** The slots of every week, by week, roaster and start. */

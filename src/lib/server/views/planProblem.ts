@@ -20,7 +20,13 @@ import {
 	weekdayOf
 } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
-import { loadLastBatches, loadProduction, loadSlots, type Slot } from '../store/production.ts';
+import {
+	loadLastBatches,
+	loadProduction,
+	loadSlots,
+	loadSlotsElsewhere,
+	type Slot
+} from '../store/production.ts';
 import { loadRoasters, loadShifts, type Shift } from '../store/site.ts';
 import { loadTests, type TestRecord } from '../store/tests.ts';
 import { isOpen, type LotFacts, type Roastery } from './roastery.ts';
@@ -41,7 +47,8 @@ export interface WeekProblem {
 /**
  * The planning problem of one ISO week: its shifts from now on, what its orders still need, every test
  * that waits, and the slots that stay where they are: those a person has locked, and one under way.
- * Slots that are over count for nothing here; what was roasted in them is in the records.
+ * Slots that are over count for nothing here; what was roasted in them is in the records. What earlier
+ * weeks have planned is not planned again: their tests are theirs, their green coffee is spoken for.
  */
 export async function loadWeekProblem(
 	db: Reader,
@@ -51,20 +58,26 @@ export async function loadWeekProblem(
 	const { site, now } = roastery;
 	const startMs = startOfWeek(week, site.timeZone);
 	const endMs = startOfWeek(addWeeks(week, 1), site.timeZone);
-	const [roasters, shifts, tests, produced, last, slots] = await Promise.all([
+	const [roasters, shifts, tests, produced, last, slots, others] = await Promise.all([
 		loadRoasters(db),
 		loadShifts(db),
 		loadTests(db),
 		loadProduction(db, startMs, endMs - 1),
 		loadLastBatches(db, Math.max(now, startMs)),
-		loadSlots(db, week)
+		loadSlots(db, week),
+		loadSlotsElsewhere(db, week, now)
 	]);
+	const elsewhere = others.filter((s) => s.week < week || s.locked);
 	const windows = windowsOf(shifts, week, site.timeZone);
 	const dueMs = windows.reduce((latest, w) => Math.max(latest, w.endMs), startMs);
 	const traits = traitsOf(roastery);
 	const fromMs = Math.max(Math.ceil(now / ROUND_MS) * ROUND_MS, startMs);
 	const locked = slots.filter((s) => s.endAt > fromMs && (s.locked || s.startAt < fromMs));
-	const { production, unservable } = productionNeeds(roastery, week, dueMs, produced, traits);
+	const { production, unservable } = productionNeeds(
+		roastery,
+		{ week, dueMs, produced, before: elsewhere.filter((s) => s.week < week) },
+		traits
+	);
 	return {
 		problem: {
 			fromMs,
@@ -76,7 +89,7 @@ export async function loadWeekProblem(
 			})),
 			windows,
 			production,
-			tests: testNeeds(roastery, tests, dueMs, locked, traits),
+			tests: testNeeds(roastery, tests, { dueMs, locked, elsewhere }, traits),
 			locked: locked.map((s) => lockedSlot(s, traits)),
 			cuppingLagMs: site.cuppingLagHours * MS_PER_HOUR
 		},
@@ -135,16 +148,30 @@ function lockedSlot(slot: Slot, traits: TraitsOf): LockedSlot {
 	};
 }
 
+interface WeekFacts {
+	readonly week: IsoWeek;
+	readonly dueMs: InstantMs;
+	/** Roasted in the week already. */
+	readonly produced: readonly { lotId: number; productId: number; chargeG: number }[];
+	/** Slots to come in earlier weeks. */
+	readonly before: readonly Slot[];
+}
+
 /** What the week's orders still need of each lot, after what was roasted this week already. */
 function productionNeeds(
 	{ lots, needs }: Roastery,
-	week: IsoWeek,
-	dueMs: InstantMs,
-	produced: readonly { lotId: number; productId: number; chargeG: number }[],
+	{ week, dueMs, produced, before }: WeekFacts,
 	traits: TraitsOf
 ): { production: ProductionNeed[]; unservable: Unplaced[] } {
 	const lotById = new Map(lots.map((facts) => [facts.lot.id, facts]));
-	const stockG = new Map(lots.map((facts) => [facts.lot.id, facts.events.onHandG]));
+	const plannedG = new Map<number, number>();
+	for (const s of before) plannedG.set(s.lotId, (plannedG.get(s.lotId) ?? 0) + s.chargeG);
+	const stockG = new Map(
+		lots.map(({ lot, events }) => [
+			lot.id,
+			Math.max(0, events.onHandG - (plannedG.get(lot.id) ?? 0))
+		])
+	);
 	const production: ProductionNeed[] = [];
 	const unservable: Unplaced[] = [];
 	for (const need of needs.filter((n) => n.week === week)) {
@@ -175,18 +202,24 @@ function productionNeeds(
 				testBatchId: null,
 				dueMs,
 				greenG: wantedG - greenG,
-				reason: [shortReason(facts, wantedG, haveG)],
+				reason: [shortReason(facts, wantedG, haveG, plannedG.get(need.lotId) ?? 0)],
 				wouldFit: shortChange(facts, wantedG - greenG)
 			});
 	}
 	return { production, unservable };
 }
 
-function shortReason({ lot, standing }: LotFacts, wantedG: number, haveG: number): string {
+function shortReason(
+	{ lot, standing }: LotFacts,
+	wantedG: number,
+	haveG: number,
+	plannedG: number
+): string {
 	if (standing.stage === 'used up') return `${lot.code} is used up; the blend needs another lot.`;
 	if (standing.stage !== 'released')
 		return `${lot.code} is ${standing.stage}; production may use it once it is released.`;
-	return `${formatKg(wantedG)} of ${lot.code} are needed and ${formatKg(haveG)} are left.`;
+	const after = plannedG > 0 ? ` after ${formatKg(plannedG)} in the slots of earlier weeks` : '';
+	return `${formatKg(wantedG)} of ${lot.code} are needed and ${formatKg(haveG)} are left${after}.`;
 }
 
 function shortChange({ lot, standing }: LotFacts, shortG: number): Change {
@@ -197,17 +230,26 @@ function shortChange({ lot, standing }: LotFacts, shortG: number): Change {
 	return { kind: 'change need', byG: -shortG, text };
 }
 
-/** Every waiting test, each after the cupping of the one before it. */
+interface SlotsHeld {
+	/** End of the week's last shift: due there without a release-by date. */
+	readonly dueMs: InstantMs;
+	/** In the week, staying where they are. */
+	readonly locked: readonly Slot[];
+	/** In other weeks, to come and not to be taken from them. */
+	readonly elsewhere: readonly Slot[];
+}
+
+/** Every waiting test without a slot of its own, each after the cupping of the one before it. */
 function testNeeds(
 	{ lots, site, now }: Roastery,
 	tests: readonly TestRecord[],
-	weekEndMs: InstantMs,
-	locked: readonly Slot[],
+	{ dueMs: weekEndMs, locked, elsewhere }: SlotsHeld,
 	traits: TraitsOf
 ): TestNeed[] {
 	const factsById = new Map(lots.map((facts) => [facts.lot.id, facts]));
 	const fixed = new Set(locked.map((s) => s.testBatchId));
 	const lagMs = site.cuppingLagHours * MS_PER_HOUR;
+	const endElsewhere = new Map(elsewhere.map((s) => [s.testBatchId, s.endAt]));
 	return [...Map.groupBy(tests, (t) => t.batch.lotId)].flatMap(([lotId, ofLot]) => {
 		const facts = factsById.get(lotId)!;
 		if (facts.remaining === null || facts.remaining.mean === 0) return [];
@@ -216,8 +258,11 @@ function testNeeds(
 		const cuppedMs = lastRoast ? Math.max(now, lastRoast.roastedAt + lagMs) : null;
 		const by = facts.releaseBy?.releaseBy;
 		const dueMs = by ? instantAt(by.day, 0, site.timeZone) : weekEndMs;
-		return waiting.flatMap((t, i): TestNeed[] =>
-			fixed.has(t.batch.id)
+		return waiting.flatMap((t, i): TestNeed[] => {
+			const before = waiting[i - 1]?.batch.id ?? null;
+			const endMs = endElsewhere.get(before);
+			const isElsewhere = before !== null && endMs !== undefined;
+			return fixed.has(t.batch.id) || endElsewhere.has(t.batch.id)
 				? []
 				: [
 						{
@@ -227,11 +272,11 @@ function testNeeds(
 							roasterId: t.batch.roasterId,
 							chargeG: t.batch.settings.chargeG,
 							dueMs,
-							notBeforeMs: i === 0 ? cuppedMs : null,
-							afterTestBatchId: waiting[i - 1]?.batch.id ?? null
+							notBeforeMs: isElsewhere ? endMs + lagMs : i === 0 ? cuppedMs : null,
+							afterTestBatchId: isElsewhere ? null : before
 						}
-					]
-		);
+					];
+		});
 	});
 }
 
