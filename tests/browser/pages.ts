@@ -27,6 +27,7 @@ export const PAGES: readonly string[] = [
 	'/tests',
 	'/tests/HR-133/1',
 	'/tests/HR-151/3',
+	'/tests/HR-152/2',
 	'/tests/new',
 	'/tests/new?lot=HR-153',
 	'/week',
