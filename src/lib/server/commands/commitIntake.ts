@@ -115,19 +115,31 @@ function sameTests(judged: readonly Outcome<Ready>[]): Problem[] {
 	});
 }
 
-/** Records the roasts in the order in which they happened. */
+/**
+ * Records the roasts in the order in which they happened. After a refusal it goes on, so that one attempt
+ * says all that is wrong; everything is undone in the end.
+ */
 async function recordAll(
 	deed: Deed,
 	ready: readonly Ready[]
 ): Promise<Outcome<{ taken: TakenFile[] }>> {
 	const taken: TakenFile[] = [];
+	const problems: Problem[] = [];
 	for (const each of ready.toSorted((a, b) => a.roastedAt - b.roastedAt)) {
 		const { fileName } = each.file;
 		const recorded = await recordOne(deed, each);
-		if (!recorded.ok) return bad(...inFile(fileName, recorded.problems));
-		taken.push({ fileName, sampleId: recorded.value });
+		if (recorded.ok) taken.push({ fileName, sampleId: recorded.value });
+		else problems.push(...inFile(fileName, atField(each, recorded.problems)));
 	}
-	return good({ taken });
+	return problems.length > 0 ? bad(...problems) : good({ taken });
+}
+
+/** What the ledger says of a mass is said of the charge that was typed. */
+function atField({ understood }: Ready, problems: readonly Problem[]): Problem[] {
+	const charge = understood.kind === 'sample' ? 'charge_g' : 'charge_kg';
+	return problems.map((problem) =>
+		problem.path === 'massG' ? { ...problem, path: charge } : problem
+	);
 }
 
 /** @returns the sample's id, or null for a test roast */
