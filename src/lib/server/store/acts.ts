@@ -1,14 +1,15 @@
 import { asc, desc, eq, gt } from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
 import { audit } from '../db/schema.ts';
+import type { AuditRow } from './lots.ts';
 
-/** What was done after an instant, oldest first, without the details. */
+/** What was done after an instant, oldest first. */
 export async function loadActsAfter(
 	db: Reader,
 	afterMs: number
-): Promise<{ act: string; at: number; by: string }[]> {
+): Promise<Pick<AuditRow, 'act' | 'at' | 'by' | 'detail'>[]> {
 	return db
-		.select({ act: audit.act, at: audit.at, by: audit.by })
+		.select({ act: audit.act, at: audit.at, by: audit.by, detail: audit.detail })
 		.from(audit)
 		.where(gt(audit.at, afterMs))
 		.orderBy(asc(audit.at), asc(audit.id));

@@ -141,9 +141,8 @@ export interface WeekView {
 	readonly problems: readonly Problem[];
 }
 
-/** Acts after which a plan stays as right as it was. */
+/** Acts after which a plan stays as right as it was; planning an earlier week takes from a later one. */
 const LEAVE_THE_PLAN: ReadonlySet<string> = new Set([
-	'plan week',
 	'lock slot',
 	'unlock slot',
 	'record price terms',
@@ -290,7 +289,9 @@ function planView(
 	zone: string,
 	acts: Awaited<ReturnType<typeof loadActsAfter>>
 ): PlanView {
-	const changes = acts.filter(({ act }) => !LEAVE_THE_PLAN.has(act));
+	const changes = acts.filter(({ act, detail }) =>
+		act === 'plan week' ? (detail as { week: IsoWeek }).week < plan.week : !LEAVE_THE_PLAN.has(act)
+	);
 	const last = changes.at(-1);
 	const minutes = plan.usage as readonly RoasterMinutes[];
 	return {
