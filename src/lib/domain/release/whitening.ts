@@ -42,7 +42,8 @@ export interface Whitening {
 	readonly method: string;
 	readonly axis: FingerprintAxis;
 	readonly scale: CurveScale;
-	readonly from: 'repeats' | 'library';
+	/** `assumed`: the spread of `plainWhitening.ts`, for a library that is too small. */
+	readonly from: 'repeats' | 'library' | 'assumed';
 	/** Of the repeats; 0 where the library's spread was taken. */
 	readonly repeatFreedom: number;
 	/** Middle of the library, 128 points. */

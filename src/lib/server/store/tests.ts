@@ -91,6 +91,19 @@ export async function findTest(
 	return (await loadTests(db, { testBatchId: found.id }))[0] ?? null;
 }
 
+/** Lots of which a test was roasted on a roaster. */
+export async function loadLotsTestedOn(
+	db: Reader,
+	roasterId: number
+): Promise<ReadonlySet<number>> {
+	const rows = await db
+		.selectDistinct({ lotId: testBatch.lotId })
+		.from(testBatch)
+		.innerJoin(testRoast, eq(testRoast.testBatchId, testBatch.id))
+		.where(eq(testBatch.roasterId, roasterId));
+	return new Set(rows.map(({ lotId }) => lotId));
+}
+
 /** Recipes of a lot, newest version first; all lots' without an id. */
 export async function loadRecipes(db: Reader, lotId?: number): Promise<Recipe[]> {
 	return db
