@@ -1,9 +1,12 @@
 import type { Database } from '#lib/server/db/client.ts';
+import type { RereadingJob } from '#lib/server/jobs/rereading.ts';
 
 declare global {
 	namespace App {
 		interface Locals {
 			database: Database;
+			/** Reads every log again in the background when a method was raised. */
+			rereading: RereadingJob;
 			/** The moment this request is answered, UTC milliseconds: read once. */
 			now: number;
 			/** The name that acts are recorded under. */

@@ -1,19 +1,24 @@
 import type { Handle, ServerInit } from '@sveltejs/kit/hooks';
 import { redirect } from '@sveltejs/kit';
 import { openDatabase, type Database } from '#lib/server/db/client.ts';
+import { rereadingJob, type RereadingJob } from '#lib/server/jobs/rereading.ts';
 import { readSettings } from '#lib/server/settings.ts';
 import { loadSite } from '#lib/server/store/site.ts';
 
 let database: Database;
+let rereading: RereadingJob;
 
-/** Opens the database once, before the first request. */
+/** Opens the database once, before the first request, and goes on reading what an older method read. */
 export const init: ServerInit = async () => {
 	const settings = readSettings(process.env);
-	database = await openDatabase({
-		url: settings.databaseUrl,
-		authToken: settings.databaseToken
+	const options = { url: settings.databaseUrl, authToken: settings.databaseToken };
+	database = await openDatabase(options);
+	rereading = rereadingJob(options);
+	await rereading.startIfStale(database, 'Trierbook');
+	process.once('sveltekit:shutdown', async () => {
+		await rereading.stop();
+		await database.close();
 	});
-	process.once('sveltekit:shutdown', () => database.close());
 };
 
 /** Pages that answer before the site is set up. */
@@ -27,6 +32,7 @@ const SECURITY_HEADERS = {
 
 export const handle: Handle = async ({ event, resolve }) => {
 	event.locals.database = database;
+	event.locals.rereading = rereading;
 	event.locals.now = Date.now();
 	event.locals.by = event.cookies.get('recorded_by') || 'Operations';
 	if (!BEFORE_SETUP.includes(event.url.pathname) && !(await loadSite(database.orm)))

@@ -1,0 +1,27 @@
+import { redirect } from '@sveltejs/kit';
+import { loadReadingsPage } from '#lib/server/views/rereading.ts';
+import { pageOf } from '#lib/ui/format/address.ts';
+import type { Actions, PageServerLoad } from './$types';
+
+export const load: PageServerLoad = ({ locals, url }) => {
+	const { rereading } = locals;
+	const asked = (name: string) => url.searchParams.get(name)?.trim() ?? '';
+	return loadReadingsPage(
+		locals.database.orm,
+		locals.now,
+		{ isRunning: rereading.isRunning(), failure: rereading.failure() },
+		{
+			run: Number(asked('run')) || null,
+			kind: asked('kind'),
+			q: asked('q'),
+			page: pageOf(url, Number.MAX_SAFE_INTEGER)
+		}
+	);
+};
+
+export const actions: Actions = {
+	default: ({ locals }) => {
+		locals.rereading.start(locals.by);
+		redirect(303, '/readings');
+	}
+};
