@@ -154,9 +154,7 @@ describe('reading again', () => {
 
 	it('lists a log that breaks the reader and stops nothing (rule 4)', async () => {
 		await makeOlder();
-		const [{ logId }] = (await loadSamples(db.database.orm, { sampleId: ids[2]! })).map(
-			({ sample }) => sample
-		) as [{ logId: number }];
+		const { logId } = (await loadSamples(db.database.orm, { sampleId: ids[2]! }))[0]!.sample;
 		await db.database.write((tx) =>
 			tx
 				.update(roastLog)
