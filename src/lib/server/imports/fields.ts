@@ -1,8 +1,7 @@
 import type { Currency } from '#lib/domain/quantity/money.ts';
 import { bad, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { CellContext } from './cells.ts';
-import { foundText } from './collect.ts';
-import type { TableSpec } from './tableFile.ts';
+import { readCells, type TableSpec } from './tableFile.ts';
 
 /** The text fields of a form as typed; of several with one name the last. */
 export function typedFields(form: FormData): Record<string, string> {
@@ -26,23 +25,8 @@ export function readFields<T, R>(
 	const style: CellContext['style'] = { decimal: '.', thousands: '' };
 	const context: CellContext = { style, shiftDays: 0, siteCurrency, cell };
 	const problems: Problem[] = [];
-	const read: Partial<R> = {};
-	for (const key of Object.keys(spec.columns) as (keyof R)[]) {
-		const column = spec.columns[key];
-		const text = cell(column.name);
-		if (text === '' && !column.blank.refused) {
-			read[key] = column.blank.value;
-			continue;
-		}
-		const value = text === '' ? undefined : column.type.parse(text, context);
-		if (value !== undefined) read[key] = value;
-		else
-			problems.push({
-				path: column.name,
-				message: `found ${foundText(text)}, expected ${column.type.describe}`
-			});
-	}
-	return problems.length > 0 ? bad(...problems) : spec.finish(read as R);
+	const read = readCells(spec, context, (path, message) => problems.push({ path, message }));
+	return read === null ? bad(...problems) : spec.finish(read);
 }
 
 /** Problems of a record's properties, led to the fields that they were typed into by property or heading. */

@@ -206,7 +206,10 @@ function readRows<T, R>(
 	const seen = new Map<string, number>();
 	for (const raw of data) {
 		checkWidth(raw, found, problems);
-		const read = readCells(spec, found, raw, base, problems);
+		const cell = (name: string) => raw.cells[found.names.indexOf(name)] ?? '';
+		const read = readCells(spec, { ...base, cell }, (heading, message) =>
+			problems.add(`row ${raw.row}, column '${heading}'`, message)
+		);
 		if (read === null) continue;
 		checkKey(spec, raw.row, read, seen, problems);
 		const finished = spec.finish(read);
@@ -227,33 +230,32 @@ function checkWidth({ row, cells }: RawRow, found: Headings, problems: ProblemLi
 	);
 }
 
-function readCells<T, R>(
+/**
+ * The cells of one record by a table's columns; null when one is refused, each of which is told to `refuse`.
+ * A row of a file and a filled form are read alike.
+ */
+export function readCells<T, R>(
 	spec: TableSpec<T, R>,
-	found: Headings,
-	raw: RawRow,
-	base: Omit<CellContext, 'cell'>,
-	problems: ProblemList
+	context: CellContext,
+	refuse: (heading: string, message: string) => void
 ): R | null {
-	const cell = (name: string) => raw.cells[found.names.indexOf(name)] ?? '';
-	const context: CellContext = { ...base, cell };
-	const before = problems.count;
 	const read: Partial<R> = {};
+	let isWhole = true;
 	for (const key of Object.keys(spec.columns) as (keyof R)[]) {
-		const column = spec.columns[key];
-		const text = cell(column.name).trim();
-		if (text === '' && !column.blank.refused) {
-			read[key] = column.blank.value;
+		const { name, type, blank } = spec.columns[key];
+		const text = context.cell(name).trim();
+		if (text === '' && !blank.refused) {
+			read[key] = blank.value;
 			continue;
 		}
-		const value = text === '' ? undefined : column.type.parse(text, context);
+		const value = text === '' ? undefined : type.parse(text, context);
 		if (value !== undefined) read[key] = value;
-		else
-			problems.add(
-				`row ${raw.row}, column '${column.name}'`,
-				`found ${foundText(text)}, expected ${column.type.describe}`
-			);
+		else {
+			isWhole = false;
+			refuse(name, `found ${foundText(text)}, expected ${type.describe}`);
+		}
 	}
-	return problems.count === before ? (read as R) : null;
+	return isWhole ? (read as R) : null;
 }
 
 function checkKey<T, R>(
