@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { stockCover } from '#lib/domain/demand/cover.ts';
-import { splitG } from '#lib/domain/demand/explosion.ts';
+import { splitWhole } from '#lib/domain/quantity/share.ts';
 import { releaseByOf } from '#lib/domain/demand/releaseBy.ts';
 
 /** Largest remainder; the ten seats are a common textbook example of the method (from memory). */
@@ -10,7 +10,7 @@ describe('grams split by largest remainder', () => {
 		[10_000, [3, 3, 1], [4286, 4286, 1428]],
 		[10, [47_000, 16_000, 15_900, 12_000, 6000, 3100], [5, 2, 1, 1, 1, 0]]
 	])('%i over %j is %j', (totalG, weights, expected) => {
-		expect(splitG(totalG, weights)).toEqual(expected);
+		expect(splitWhole(totalG, weights)).toEqual(expected);
 	});
 });
 

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { explodeDemand, splitG, weeklyGreen } from './explosion.ts';
+import { splitWhole } from '../quantity/share.ts';
+import { explodeDemand, weeklyGreen } from './explosion.ts';
 import type { ProductBlend } from './products.ts';
 import { DEFAULT_WEIGHT_LOSS, weightLosses, type RoastYield } from './weightLoss.ts';
 
@@ -91,7 +92,7 @@ describe('from demand to green coffee', () => {
 
 	it('loses and makes no gram, whatever the shares', () => {
 		for (let totalG = 0; totalG < 400; totalG += 7) {
-			const parts = splitG(totalG, [1, 498, 3, 250, 248]);
+			const parts = splitWhole(totalG, [1, 498, 3, 250, 248]);
 			expect(parts.reduce((sum, g) => sum + g, 0)).toBe(totalG);
 			expect(Math.min(...parts)).toBeGreaterThanOrEqual(0);
 		}

@@ -1,4 +1,5 @@
 import { good, type Outcome, type Problem } from '../quantity/problem.ts';
+import { splitWhole } from '../quantity/share.ts';
 import type { IsoWeek } from '../quantity/time.ts';
 import { isWeek } from '../quantity/week.ts';
 import { blendProblems, type ProductBlend, type WeeklyDemand } from './products.ts';
@@ -53,7 +54,7 @@ function needsOf(
 	losses: ReadonlyMap<number, WeightLoss>
 ): readonly LotNeed[] {
 	const shares = components.map((part) => part.sharePermille);
-	const roasted = splitG(roastedG, shares);
+	const roasted = splitWhole(roastedG, shares);
 	return components.map(({ lotId }, i) => {
 		const loss = losses.get(lotId)!;
 		return {
@@ -82,26 +83,6 @@ export function weeklyGreen(
 			return [lotId, weeks.sort((a, b) => (a.week < b.week ? -1 : 1))];
 		})
 	);
-}
-
-/**
- * Grams split by whole-number weights so that the parts sum to the whole: largest remainder, ties to the
- * earlier part.
- */
-export function splitG(totalG: number, weights: readonly number[]): readonly number[] {
-	const all = weights.reduce((sum, weight) => sum + weight, 0);
-	const parts = weights.map((weight, i) => {
-		const exact = totalG * weight;
-		return { i, wholeG: Math.floor(exact / all), rest: exact % all };
-	});
-	const leftG = totalG - parts.reduce((sum, { wholeG }) => sum + wholeG, 0);
-	const favoured = new Set(
-		parts
-			.toSorted((a, b) => b.rest - a.rest || a.i - b.i)
-			.slice(0, leftG)
-			.map(({ i }) => i)
-	);
-	return parts.map(({ i, wholeG }) => wholeG + (favoured.has(i) ? 1 : 0));
 }
 
 function lossProblems(

@@ -10,6 +10,7 @@ import {
 	type Rounding
 } from './decimal.ts';
 import { bad, good, type Outcome } from './problem.ts';
+import { splitWhole } from './share.ts';
 
 /**
  * Money is an integer number of minor units with its ISO 4217 currency. It is never a float of major
@@ -154,31 +155,9 @@ export function convert(
 	return fromMajor(times(toMajor(amount), ratio(rateE6, 1_000_000)), to, rounding);
 }
 
-/**
- * Splits an amount by weights so that the parts sum to it, by largest remainder: each part is rounded
- * towards zero and the units left go one each to the largest remainders, ties to the earlier part.
- * @param weights integers, none negative, at least one above zero
- */
+/** Splits an amount by weights so that the parts sum to it, by largest remainder (`splitWhole`). */
 export function allocate(amount: Money, weights: readonly number[]): Money[] {
-	const total = weights.reduce((all, weight) => all + BigInt(checkedWeight(weight)), 0n);
-	if (total === 0n)
-		throw new RangeError('an amount can only be split by weights that sum above zero');
-	const sign = amount.minor < 0 ? -1 : 1;
-	const size = BigInt(Math.abs(amount.minor));
-	const parts = weights.map((weight, index) => {
-		const share = size * BigInt(weight);
-		return { index, whole: share / total, rest: share % total };
-	});
-	let left = size - parts.reduce((given, part) => given + part.whole, 0n);
-	const byRest = [...parts].sort((a, b) =>
-		a.rest === b.rest ? a.index - b.index : a.rest > b.rest ? -1 : 1
-	);
-	for (const part of byRest) {
-		if (left === 0n) break;
-		part.whole += 1n;
-		left -= 1n;
-	}
-	return parts.map((part) => money(sign * Number(part.whole), amount.currency));
+	return splitWhole(amount.minor, weights).map((minor) => money(minor, amount.currency));
 }
 
 /**
@@ -218,12 +197,6 @@ function sameCurrency(a: Money, b: Money): void {
 	if (a.currency !== b.currency) {
 		throw new RangeError(`${a.currency} and ${b.currency} can't be put together without a rate`);
 	}
-}
-
-function checkedWeight(weight: number): number {
-	assertInteger(weight, 'a weight');
-	if (weight < 0) throw new RangeError(`a weight can't be negative, found ${weight}`);
-	return weight;
 }
 
 function codes(list: string, decimals: number): [Currency, number][] {
