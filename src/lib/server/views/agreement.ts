@@ -109,7 +109,7 @@ export function agreementPage(
 			(filter.verdict === '' || s.reading?.crack.verdict === filter.verdict)
 	);
 	const both = found.flatMap((s) => pairOf(s, figure, zone) ?? []);
-	const all = rowOf('All', both);
+	const all = rowOf('all', both);
 	const { spread } = all.agreement;
 	const pairs = both
 		.map((pair) => ({
