@@ -91,19 +91,22 @@ describe('lots together', () => {
 });
 
 describe('tests like those to come (rule 5)', () => {
+	const likeness = (like: ReturnType<typeof similarTests>) =>
+		like && `${like.tests.length} ${like.kind ?? 'any'} on ${like.roaster ?? 'any'}`;
 	const of = (kind: string, roaster: string, n: number) =>
 		Array.from({ length: n }, () => ({ kind, roaster, net: gbp(100) }));
 	const found = (past: ReturnType<typeof of>, roaster: string | null = 'A') =>
-		similarTests(past, 'washed', roaster)?.words;
+		likeness(similarTests(past, 'washed', roaster));
 
 	it('are taken as near as there are enough', () => {
-		expect(found([...of('washed', 'A', 5), ...of('washed', 'B', 9)])).toBe('washed on A');
-		expect(found([...of('washed', 'A', 4), ...of('washed', 'B', 1)])).toBe('washed on any roaster');
-		expect(found([...of('washed', 'A', 4), ...of('honey', 'A', 1)])).toBe('any kind on A');
-		expect(found(of('honey', 'B', 9))).toBe('any kind on any roaster');
-		expect(found(of('honey', 'B', 1))).toBe('any kind on any roaster');
-		expect(found([])).toBeUndefined();
-		expect(found(of('washed', 'B', 5), null)).toBe('washed on any roaster');
+		const few = of('washed', 'A', 4);
+		expect(found([...of('washed', 'A', 5), ...of('washed', 'B', 9)])).toBe('5 washed on A');
+		expect(found([...few, ...of('washed', 'B', 1)])).toBe('5 washed on any');
+		expect(found([...few, ...of('honey', 'A', 1)])).toBe('5 any on A');
+		expect(found(of('honey', 'B', 9))).toBe('9 any on any');
+		expect(found(of('honey', 'B', 1))).toBe('1 any on any');
+		expect(found([])).toBeNull();
+		expect(found(of('washed', 'B', 5), null)).toBe('5 washed on any');
 	});
 });
 

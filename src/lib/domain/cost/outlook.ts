@@ -48,8 +48,9 @@ export interface PastTest {
 
 export interface SimilarTests<T extends PastTest = PastTest> {
 	readonly tests: readonly T[];
-	/** Which tests these are, for a person: `washed on Drum 15`. */
-	readonly words: string;
+	/** What they have in common; null is any. */
+	readonly kind: string | null;
+	readonly roaster: string | null;
 }
 
 /** Rule 5. Null where no test was ever costed. */
@@ -59,16 +60,20 @@ export function similarTests<T extends PastTest>(
 	roaster: string | null
 ): SimilarTests<T> | null {
 	if (past.length === 0) return null;
-	const ofKind = (test: T) => test.kind === kind;
-	const onRoaster = (test: T) => test.roaster === roaster;
 	const wider = [
-		{ words: `${kind} on ${roaster}`, fits: (test: T) => ofKind(test) && onRoaster(test) },
-		{ words: `${kind} on any roaster`, fits: ofKind },
-		{ words: `any kind on ${roaster}`, fits: onRoaster },
-		{ words: 'any kind on any roaster', fits: () => true }
-	];
-	const found = wider.map(({ words, fits }) => ({ words, tests: past.filter(fits) }));
-	return found.find(({ tests }) => tests.length >= ENOUGH_TESTS) ?? found.at(-1)!;
+		...(roaster === null ? [] : [{ kind, roaster }]),
+		{ kind, roaster: null },
+		...(roaster === null ? [] : [{ kind: null, roaster }]),
+		{ kind: null, roaster: null }
+	].map((like) => ({
+		...like,
+		tests: past.filter(
+			(test) =>
+				(like.kind === null || test.kind === like.kind) &&
+				(like.roaster === null || test.roaster === like.roaster)
+		)
+	}));
+	return wider.find(({ tests }) => tests.length >= ENOUGH_TESTS) ?? wider.at(-1)!;
 }
 
 /** A step that parts the typical cost of a test in 20 to 50: 1, 2 or 5 times a power of ten. */

@@ -49,6 +49,14 @@ describe('tests a lot compared', () => {
 		expect(savedG!.high - 36_000).toBeCloseTo(2.7764451 * 12_000 * Math.sqrt(2 / 3), 1);
 	});
 
+	it('asks more of each of several comparisons (rule 5)', () => {
+		const groups = [lots(Array(9).fill(3)), lots(Array(9).fill(1))] as const;
+		expect(testTrend(...groups, 'GBP')).toMatchObject({ verdict: 'fewer', level: 0.95 });
+		const six = testTrend(...groups, 'GBP', 60);
+		expect(six.level).toBeCloseTo(1 - 0.05 / 60, 12);
+		expect(six.verdict).toBe("can't tell");
+	});
+
 	it('leaves lots without costs out of the money alone', () => {
 		const mixed = [...lots([2, 2]), ...lots([3], false)];
 		expect(lotGroup(mixed, 'GBP')).toMatchObject({
@@ -59,7 +67,7 @@ describe('tests a lot compared', () => {
 		expect(testTrend(lots([2, 3], false), lots([1, 2]), 'GBP').savedNet).toBeNull();
 	});
 
-	it('measures how far counts spread (rule 5)', () => {
+	it('measures how far counts spread (rule 6)', () => {
 		expect(lotGroup(lots([1, 3]), 'GBP').dispersion).toBeCloseTo(1, 12);
 		expect(lotGroup(lots([2, 2, 2]), 'GBP').dispersion).toBe(0);
 		expect(lotGroup(lots([2]), 'GBP').dispersion).toBeNull();

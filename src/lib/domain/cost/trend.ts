@@ -17,7 +17,9 @@ import { mean, standardDeviation } from '../stats/summary.ts';
  * 2. Tests a lot are compared as rates, with the exact interval of their ratio (`stats/exactRates.ts`).
  * 3. Where that interval holds 1, the data can't tell.
  * 4. Green and money a lot are compared as means, with Welch's interval (`stats/meanDifference.ts`).
- * 5. The exact interval takes counts to spread like Poisson counts: variance over mean 1. Where a group
+ * 5. Where several comparisons stand together, the level of each is raised so that all of them hold with
+ *    95 % at least (Bonferroni).
+ * 6. The exact interval takes counts to spread like Poisson counts: variance over mean 1. Where a group
  *    spreads more, the interval is too narrow; where it spreads less, too wide, which is on the safe side.
  */
 
@@ -43,11 +45,11 @@ export interface LotGroup {
 	/** Mean over the lots whose tests are all costed; null without one. */
 	readonly netPerLot: Money | null;
 	readonly costedLots: number;
-	/** Variance over mean of tests a lot (rule 5); null below two lots or without tests. */
+	/** Variance over mean of tests a lot (rule 6); null below two lots or without tests. */
 	readonly dispersion: number | null;
 }
 
-/** A difference in grams or in minor units, with its 95 % interval. */
+/** A difference in grams or in minor units, with its interval. */
 export interface Saved<T> {
 	readonly each: T;
 	readonly low: T;
@@ -63,6 +65,8 @@ export interface TestTrend {
 	/** Tests a lot of `asked` over those of `reference`; null where either has no lot. */
 	readonly ratio: RateRatio | null;
 	readonly verdict: TrendVerdict;
+	/** Of the intervals of the ratio and of what is saved. */
+	readonly level: number;
 	/** Green a lot that `asked` took less than `reference`; null where there is no interval. */
 	readonly savedG: Saved<number> | null;
 	readonly savedNet: Saved<Money> | null;
@@ -84,23 +88,30 @@ export function lotGroup(lots: readonly TestedLot[], currency: Currency): LotGro
 	};
 }
 
-/** Compares `asked` (lots since a date, of a kind) with `reference` (those before it, all others). */
+/**
+ * Compares `asked` (lots since a date, of a kind) with `reference` (those before it, all others).
+ * @param together comparisons that stand together (rule 5)
+ */
 export function testTrend(
 	reference: readonly TestedLot[],
 	asked: readonly TestedLot[],
-	currency: Currency
+	currency: Currency,
+	together = 1
 ): TestTrend {
-	const ratio = ratioOf(reference, asked);
+	const level = 1 - 0.05 / together;
+	const ratio = ratioOf(reference, asked, level);
 	const green = meanDifference(
 		reference.map((lot) => lot.greenG),
-		asked.map((lot) => lot.greenG)
+		asked.map((lot) => lot.greenG),
+		level
 	);
-	const net = meanDifference(netsOf(reference), netsOf(asked));
+	const net = meanDifference(netsOf(reference), netsOf(asked), level);
 	const asMoney = (minor: number) => money(Math.round(minor), currency);
 	return {
 		reference: lotGroup(reference, currency),
 		asked: lotGroup(asked, currency),
 		ratio,
+		level,
 		verdict: verdictOf(ratio),
 		savedG: green && { each: green.difference, low: green.low, high: green.high },
 		savedNet: net && {
@@ -111,13 +122,17 @@ export function testTrend(
 	};
 }
 
-function ratioOf(reference: readonly TestedLot[], asked: readonly TestedLot[]): RateRatio | null {
+function ratioOf(
+	reference: readonly TestedLot[],
+	asked: readonly TestedLot[],
+	level: number
+): RateRatio | null {
 	if (reference.length === 0 || asked.length === 0) return null;
 	const counted = (lots: readonly TestedLot[]) => ({
 		events: lots.reduce((all, lot) => all + lot.tests, 0),
 		exposure: lots.length
 	});
-	return exactRateRatio(counted(asked), counted(reference));
+	return exactRateRatio(counted(asked), counted(reference), level);
 }
 
 function verdictOf(ratio: RateRatio | null): TrendVerdict {
