@@ -94,6 +94,13 @@ async function fact(term: string): Promise<string> {
 	return (await row.locator('dd').innerText()).trim();
 }
 
+/** Next week has every shift to come, whatever the day the test runs on. */
+async function goToNextWeek() {
+	await go('/week');
+	const link = page.getByRole('link', { name: 'Week after' });
+	await go((await link.getAttribute('href'))!);
+}
+
 test('an empty database leads to the first-run page, which axe finds nothing on', async () => {
 	expect(path()).toBe('/welcome');
 	expect(await main()).toContain('First comes the site');
@@ -286,8 +293,7 @@ test('a test is planned, and its slot is in the plan of the week', async () => {
 	});
 	await press('Plan the test');
 	await page.waitForURL('**/tests/A-1/1');
-	await go('/week');
-	await page.getByRole('link', { name: 'Week after' }).click();
+	await goToNextWeek();
 	await press('Plan this week');
 	const slot = page.getByRole('link', { name: /A-1 no\. 1/ });
 	await slot.waitFor();
@@ -360,8 +366,7 @@ test('its product is made of it; an order becomes slots of the week', async () =
 	await inputs.nth(1).fill('17');
 	await post('Save the orders');
 	expect(await page.locator('main tfoot').innerText()).toContain('17.0');
-	await go('/week');
-	await page.getByRole('link', { name: 'Week after' }).click();
+	await goToNextWeek();
 	await press('Plan this week anew');
 	const slots = page.getByRole('link', { name: /A-1.*HOUSE/ });
 	await slots.first().waitFor();
