@@ -72,8 +72,8 @@ function collect(child: ChildProcess): () => string {
 function firstAddress(child: ChildProcess, log: () => string): Promise<string> {
 	return new Promise((done, fail) => {
 		child.once('error', fail);
-		child.once('close', (code) =>
-			fail(new Error(`The server ended with ${code} before it had an address:\n${log()}`))
+		child.once('close', (code, signal) =>
+			fail(new Error(`The server ended with ${code ?? signal} before it had an address:\n${log()}`))
 		);
 		child.stdout?.on('data', () => {
 			const address = ADDRESS_LINE.exec(log())?.[1];
