@@ -54,6 +54,8 @@ export const roaster = sqliteTable('roaster', {
 	/** Cleaning when decaf or certified separation asks for it. */
 	cleaningMin: integer('cleaning_min').notNull(),
 	note: text('note').notNull().default(''),
+	/** Of its week of shifts, which is edited apart from the machine. */
+	shiftsVersion: integer('shifts_version').notNull().default(1),
 	version: version()
 });
 
@@ -83,6 +85,7 @@ export const costRate = sqliteTable(
 			.references(() => roaster.id),
 		fromDay: text('from_day').notNull(),
 		currency: text('currency').notNull(),
+		/** Of the burner: gas, or whatever heats. */
 		energyKwhPerBatch: real('energy_kwh_per_batch').notNull(),
 		energyKwhPerKgGreen: real('energy_kwh_per_kg_green').notNull(),
 		energyPriceE4PerKwh: integer('energy_price_e4_per_kwh').notNull(),
@@ -90,7 +93,17 @@ export const costRate = sqliteTable(
 		machineMinorPerHour: integer('machine_minor_per_hour').notNull(),
 		qualityMinorPerHour: integer('quality_minor_per_hour').notNull(),
 		labourMinPerBatch: integer('labour_min_per_batch').notNull(),
-		qualityMinPerTest: integer('quality_min_per_test').notNull()
+		qualityMinPerTest: integer('quality_min_per_test').notNull(),
+		/** Of motors, fans and the afterburner's control. */
+		powerKwhPerBatch: real('power_kwh_per_batch').notNull().default(0),
+		powerKwhPerKgGreen: real('power_kwh_per_kg_green').notNull().default(0),
+		powerPriceE4PerKwh: integer('power_price_e4_per_kwh').notNull().default(0),
+		/** Straight-line depreciation; a machine of no life has none. */
+		machineCostMinor: integer('machine_cost_minor').notNull().default(0),
+		machineResidualMinor: integer('machine_residual_minor').notNull().default(0),
+		machineLifeYears: integer('machine_life_years').notNull().default(0),
+		machineHoursPerYear: integer('machine_hours_per_year').notNull().default(0),
+		version: version()
 	},
 	(t) => [uniqueIndex('cost_rate_from').on(t.roasterId, t.fromDay)]
 );
@@ -543,6 +556,43 @@ export const production = sqliteTable(
 	},
 	(t) => [index('production_lot').on(t.lotId), index('production_at').on(t.roastedAt)]
 );
+
+/** Meters read for one batch; the newest row of a batch counts, and what it leaves out goes by rate. */
+export const energyReading = sqliteTable(
+	'energy_reading',
+	{
+		id: id(),
+		testBatchId: integer('test_batch_id').references(() => testBatch.id),
+		productionId: integer('production_id').references(() => production.id),
+		/** Watt-hours of gas; null where its meter was not read. */
+		gasWh: integer('gas_wh'),
+		/** Watt-hours of power; null where its meter was not read. */
+		powerWh: integer('power_wh'),
+		by: text('by').notNull(),
+		recordedAt: integer('recorded_at').notNull()
+	},
+	(t) => [
+		index('energy_reading_test').on(t.testBatchId),
+		index('energy_reading_production').on(t.productionId)
+	]
+);
+
+/** What testing may cost net in a month (`2026-11`) or a year (`2026`). */
+export const testBudget = sqliteTable('test_budget', {
+	period: text('period').primaryKey(),
+	amountMinor: integer('amount_minor').notNull(),
+	recordedAt: integer('recorded_at').notNull(),
+	by: text('by').notNull(),
+	version: version()
+});
+
+/** The account of the books that a side of the test costs is posted to, where it is not the usual one. */
+export const journalAccount = sqliteTable('journal_account', {
+	side: text('side').primaryKey(),
+	code: text('code').notNull(),
+	name: text('name').notNull(),
+	version: version()
+});
 
 /** A planned slot on a roaster. A week's unlocked slots are replaced when it is planned again. */
 export const slot = sqliteTable(
