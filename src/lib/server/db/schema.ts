@@ -9,6 +9,8 @@
  */
 import type { KeyFigures } from '#lib/domain/release/change.ts';
 import type { CuppingForm } from '#lib/domain/trial/cupping.ts';
+import type { DrumSettingsGiven } from '#lib/domain/drum/settings.ts';
+import type { RecipeStandard } from '#lib/domain/trial/recipe.ts';
 import type { TestSettings } from '#lib/domain/trial/settings.ts';
 import {
 	blob,
@@ -490,6 +492,10 @@ export const recipe = sqliteTable(
 		settings: text('settings', { mode: 'json' }).$type<TestSettings>().notNull(),
 		/** Weight loss of the approved test, parts per million. */
 		weightLossPpm: integer('weight_loss_ppm').notNull(),
+		/** What batches are held to; null on recipes made before one was kept. */
+		standard: text('standard', { mode: 'json' }).$type<RecipeStandard>(),
+		/** Why there is this version: the verdict, or what a person changed it for. */
+		reason: text('reason').notNull().default(''),
 		approvedAt: integer('approved_at').notNull(),
 		by: text('by').notNull()
 	},
@@ -551,10 +557,11 @@ export const production = sqliteTable(
 		roastedAt: integer('roasted_at').notNull(),
 		chargeG: integer('charge_g').notNull(),
 		outG: integer('out_g').notNull(),
+		logId: integer('log_id').references(() => roastLog.id),
 		by: text('by').notNull(),
 		recordedAt: integer('recorded_at').notNull()
 	},
-	(t) => [index('production_lot').on(t.lotId), index('production_at').on(t.roastedAt)]
+	(t) => [uniqueIndex('production_log').on(t.logId), index('production_lot').on(t.lotId), index('production_at').on(t.roastedAt)]
 );
 
 /** Meters read for one batch; the newest row of a batch counts, and what it leaves out goes by rate. */
@@ -593,6 +600,40 @@ export const journalAccount = sqliteTable('journal_account', {
 	name: text('name').notNull(),
 	version: version()
 });
+
+/** The colour of a batch's roasted coffee as measured, of a test or of production; the last one counts. */
+export const colour = sqliteTable(
+	'colour',
+	{
+		id: id(),
+		testBatchId: integer('test_batch_id').references(() => testBatch.id),
+		productionId: integer('production_id').references(() => production.id),
+		value: real('value').notNull(),
+		/** The roastery's own name of the scale. */
+		scale: text('scale').notNull(),
+		at: integer('at').notNull(),
+		by: text('by').notNull(),
+		recordedAt: integer('recorded_at').notNull()
+	},
+	(t) => [index('colour_test').on(t.testBatchId), index('colour_production').on(t.productionId)]
+);
+
+/** How a roaster's drum logs are read, what differs from the default; the newest version counts. */
+export const drumSetting = sqliteTable(
+	'drum_setting',
+	{
+		id: id(),
+		roasterId: integer('roaster_id')
+			.notNull()
+			.references(() => roaster.id),
+		version: integer('setting_version').notNull(),
+		given: text('given', { mode: 'json' }).$type<DrumSettingsGiven>().notNull(),
+		reason: text('reason').notNull().default(''),
+		at: integer('at').notNull(),
+		by: text('by').notNull()
+	},
+	(t) => [uniqueIndex('drum_setting_version').on(t.roasterId, t.version)]
+);
 
 /** A planned slot on a roaster. A week's unlocked slots are replaced when it is planned again. */
 export const slot = sqliteTable(

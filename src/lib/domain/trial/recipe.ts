@@ -1,0 +1,130 @@
+import type { DrumMark, DrumReading } from '../drum/reading.ts';
+
+/**
+ * What an approved recipe holds a batch to. Rules of this file, cited in test names:
+ *
+ * R1 The target is the approved test as its log was read: its curve from the turning point on, and its
+ *    marks. A test without a log gives a recipe without a target.
+ * R2 Tolerances start from common practice, no source; a person can set others, which makes a version.
+ * R3 A version never changes; what changed between two is computed from both.
+ */
+
+/** Where the approved test stood at a mark. */
+export interface RecipeMark {
+	/** Seconds from charge. */
+	readonly timeS: number;
+	/** Bean temperature, C; null where the log had none. */
+	readonly temperatureC: number | null;
+}
+
+export const RECIPE_MARKS = ['turningPoint', 'colourChange', 'firstCrack', 'drop'] as const;
+export type RecipeMarkName = (typeof RECIPE_MARKS)[number];
+
+/** What the log of the approved test gives a recipe. */
+export interface RecipeTarget {
+	/** Method that read the log. */
+	readonly method: string;
+	/** Seconds between two values of `beanC`, the first at charge. */
+	readonly stepS: number;
+	/** Bean temperature, C; null before the turning point and in gaps. */
+	readonly beanC: readonly (number | null)[];
+	readonly marks: Readonly<Record<RecipeMarkName, RecipeMark | null>>;
+	/** First crack to drop of the whole time, 0 to 1. */
+	readonly developmentRatio: number | null;
+}
+
+/** A colour value by the scale that the roastery uses, and how far a batch may be from it. */
+export interface RecipeColour {
+	readonly value: number;
+	/** The user's own name of the scale. */
+	readonly scale: string;
+	readonly within: number;
+}
+
+/** What a recipe holds beside charge and settings. Times in s, temperatures in C, losses 0 to 1. */
+export interface RecipeStandard {
+	readonly target: RecipeTarget | null;
+	/** Half the height of the band about the target curve, C. */
+	readonly bandC: number;
+	/** How far a mark may be in time, s ... */
+	readonly markS: number;
+	/** ... and in bean temperature, C. */
+	readonly markC: number;
+	readonly lossLow: number;
+	readonly lossHigh: number;
+	readonly colour: RecipeColour | null;
+	readonly descriptors: string;
+}
+
+/** Tolerances that a recipe starts from: common practice, no source. */
+export const USUAL_TOLERANCES = {
+	bandC: 3,
+	markS: 15,
+	markC: 2,
+	/** Of the charge, either way. */
+	loss: 0.01,
+	/** On the scale of the colour value. */
+	colour: 2
+} as const;
+
+const TARGET_STEP_S = 5;
+
+/** The target that a reading gives (R1). */
+export function recipeTarget(reading: DrumReading): RecipeTarget {
+	const { turningPoint, colourChange, firstCrack, drop } = reading.marks;
+	const fromS = turningPoint?.timeS ?? 0;
+	const { timeS, beanC } = reading.series;
+	const kept = timeS.flatMap((t, i) =>
+		i % TARGET_STEP_S === 0 ? [t < fromS ? null : tenth(beanC[i] ?? null)] : []
+	);
+	return {
+		method: reading.method,
+		stepS: TARGET_STEP_S,
+		beanC: kept,
+		marks: {
+			turningPoint: markOf(turningPoint),
+			colourChange: markOf(colourChange),
+			firstCrack: markOf(firstCrack),
+			drop: markOf(drop)
+		},
+		developmentRatio: reading.developmentRatio
+	};
+}
+
+function markOf(mark: DrumMark | null): RecipeMark | null {
+	return mark && { timeS: tenth(mark.timeS)!, temperatureC: tenth(mark.temperatureC) };
+}
+
+function tenth(value: number | null): number | null {
+	return value === null ? null : Math.round(10 * value) / 10;
+}
+
+export interface ApprovedTest {
+	/** Its log as read; null without one, or where it can't be read. */
+	readonly reading: DrumReading | null;
+	readonly chargeG: number;
+	readonly outG: number;
+	/** As measured last, with the name of its scale. */
+	readonly colour: { readonly value: number; readonly scale: string } | null;
+	/** Of its last cupping. */
+	readonly descriptors: string;
+}
+
+/** The standard that an approved test gives, with the usual tolerances (R2). */
+export function standardOf(test: ApprovedTest): RecipeStandard {
+	const loss = (test.chargeG - test.outG) / test.chargeG;
+	const { bandC, markS, markC, loss: lossWithin, colour: within } = USUAL_TOLERANCES;
+	return {
+		target: test.reading && recipeTarget(test.reading),
+		...{ bandC, markS, markC },
+		lossLow: roundShare(Math.max(0, loss - lossWithin)),
+		lossHigh: roundShare(Math.min(1, loss + lossWithin)),
+		colour: test.colour && { ...test.colour, within },
+		descriptors: test.descriptors
+	};
+}
+
+/** To a tenth of a per cent, as people set it. */
+function roundShare(share: number): number {
+	return Math.round(share * 1000) / 1000;
+}
