@@ -561,7 +561,11 @@ export const production = sqliteTable(
 		by: text('by').notNull(),
 		recordedAt: integer('recorded_at').notNull()
 	},
-	(t) => [uniqueIndex('production_log').on(t.logId), index('production_lot').on(t.lotId), index('production_at').on(t.roastedAt)]
+	(t) => [
+		uniqueIndex('production_log').on(t.logId),
+		index('production_lot').on(t.lotId),
+		index('production_at').on(t.roastedAt)
+	]
 );
 
 /** Meters read for one batch; the newest row of a batch counts, and what it leaves out goes by rate. */
