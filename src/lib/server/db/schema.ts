@@ -11,7 +11,9 @@ import type { KeyFigures } from '#lib/domain/release/change.ts';
 import type { CuppingForm } from '#lib/domain/trial/cupping.ts';
 import type { DrumSettingsGiven } from '#lib/domain/drum/settings.ts';
 import type { RecipeStandard } from '#lib/domain/trial/recipe.ts';
+import type { FormYear } from '#lib/domain/trial/panel.ts';
 import type { TestSettings } from '#lib/domain/trial/settings.ts';
+import type { RuleSays, VerdictRule } from '#lib/domain/trial/verdictRule.ts';
 import {
 	blob,
 	index,
@@ -117,6 +119,10 @@ export const product = sqliteTable('product', {
 	/** light, medium or dark: light is roasted before dark. */
 	shade: text('shade').notNull(),
 	priceMinorPerKg: integer('price_minor_per_kg').notNull(),
+	/** What a cupping has to show before its coffee is approved; null asks for nothing. */
+	verdictRule: text('verdict_rule', { mode: 'json' }).$type<VerdictRule>(),
+	/** When the rule was last changed: it holds for verdicts from then on. */
+	verdictRuleSetAt: integer('verdict_rule_set_at'),
 	version: version()
 });
 
@@ -423,13 +429,82 @@ export const testRoast = sqliteTable('test_roast', {
 	recordedAt: integer('recorded_at').notNull()
 });
 
+/** A cupping of several coffees, blind: the codes of its cups are drawn from the seed. */
+export const cuppingSession = sqliteTable('cupping_session', {
+	id: id(),
+	name: text('name').notNull(),
+	/** '2004' or '2024': every sheet of a session is on one form. */
+	form: text('form').$type<FormYear>().notNull(),
+	seed: integer('seed').notNull(),
+	openedAt: integer('opened_at').notNull(),
+	openedBy: text('opened_by').notNull(),
+	/** Null while it is open: what the codes stand for is not shown before. */
+	closedAt: integer('closed_at'),
+	closedBy: text('closed_by'),
+	version: version()
+});
+
+/** A coffee on the table of a session: a test, a sample or a reference. On it twice, it has two rows. */
+export const sessionCup = sqliteTable(
+	'session_cup',
+	{
+		id: id(),
+		sessionId: integer('session_id')
+			.notNull()
+			.references(() => cuppingSession.id),
+		/** From 1, as the coffees were named when the session was opened; never shown before it is closed. */
+		place: integer('place').notNull(),
+		code: text('code').notNull(),
+		testBatchId: integer('test_batch_id').references(() => testBatch.id),
+		sampleId: integer('sample_id').references(() => sampleRoast.id),
+		/** Name of a coffee that has no record here. */
+		reference: text('reference')
+	},
+	(t) => [
+		uniqueIndex('session_cup_code').on(t.sessionId, t.code),
+		uniqueIndex('session_cup_place').on(t.sessionId, t.place)
+	]
+);
+
+/** A cupper's sheet of one cup as typed so far; at closing what is complete becomes a cupping. */
+export const sessionSheet = sqliteTable(
+	'session_sheet',
+	{
+		id: id(),
+		cupId: integer('cup_id')
+			.notNull()
+			.references(() => sessionCup.id),
+		by: text('by').notNull(),
+		/** Fields of the form as typed, with `descriptors` and `note`. */
+		fields: text('fields', { mode: 'json' }).$type<Readonly<Record<string, string>>>().notNull(),
+		savedAt: integer('saved_at').notNull(),
+		version: version()
+	},
+	(t) => [uniqueIndex('session_sheet_by').on(t.cupId, t.by)]
+);
+
+/** Who looked at what the codes of a session stand for before it was closed: not blind any more. */
+export const sessionKeySeen = sqliteTable(
+	'session_key_seen',
+	{
+		sessionId: integer('session_id')
+			.notNull()
+			.references(() => cuppingSession.id),
+		by: text('by').notNull(),
+		at: integer('at').notNull()
+	},
+	(t) => [primaryKey({ columns: [t.sessionId, t.by] })]
+);
+
+/** A filled sheet: a test's own, or one of a closed session, whose cup says what it is of. */
 export const cupping = sqliteTable(
 	'cupping',
 	{
 		id: id(),
-		testBatchId: integer('test_batch_id')
-			.notNull()
-			.references(() => testBatch.id),
+		testBatchId: integer('test_batch_id').references(() => testBatch.id),
+		sampleId: integer('sample_id').references(() => sampleRoast.id),
+		/** Null for a sheet of its own. With it and neither test nor sample it is of a reference. */
+		sessionCupId: integer('session_cup_id').references(() => sessionCup.id),
 		cuppedAt: integer('cupped_at').notNull(),
 		/** CuppingForm: the sum form of 2004 or the affective form of 2024, every field. */
 		sheet: text('sheet', { mode: 'json' }).$type<CuppingForm>().notNull(),
@@ -438,7 +513,11 @@ export const cupping = sqliteTable(
 		by: text('by').notNull(),
 		recordedAt: integer('recorded_at').notNull()
 	},
-	(t) => [index('cupping_test').on(t.testBatchId)]
+	(t) => [
+		index('cupping_test').on(t.testBatchId),
+		index('cupping_sample').on(t.sampleId),
+		index('cupping_session_cup').on(t.sessionCupId)
+	]
 );
 
 /** One verdict a test; a changed mind is a new test or a re-opening. */
@@ -449,6 +528,10 @@ export const verdict = sqliteTable('verdict', {
 	at: integer('at').notNull(),
 	verdict: text('verdict').notNull(),
 	reason: text('reason').notNull(),
+	/** What the product's rule said of it, as RuleSays; null where no rule held. */
+	ruleSaid: text('rule_said').$type<RuleSays>(),
+	/** Why the verdict goes against that; null where it doesn't. */
+	againstReason: text('against_reason'),
 	by: text('by').notNull(),
 	recordedAt: integer('recorded_at').notNull()
 });
