@@ -210,10 +210,101 @@ export const priceTerms = sqliteTable(
 		warehouseMinor: integer('warehouse_minor').notNull(),
 		financeDays: integer('finance_days').notNull(),
 		financeRatePpm: integer('finance_rate_ppm').notNull(),
+		/** Green grams on the seller's shipping document; null where what was received is paid. */
+		shippedG: integer('shipped_g'),
+		/** Loss in weight that the buyer bears, millionths of the shipped mass; null claims nothing. */
+		franchisePpm: integer('franchise_ppm'),
+		/** From when these terms count: never within a period that was closed when they were recorded. */
+		postedAt: integer('posted_at').notNull().default(0),
 		recordedAt: integer('recorded_at').notNull(),
 		by: text('by').notNull()
 	},
 	(t) => [index('price_terms_lot').on(t.lotId)]
+);
+
+/** Exchange rates by day and pair. A correction is a new row: the newest of a day and pair counts. */
+export const exchangeRate = sqliteTable(
+	'exchange_rate',
+	{
+		id: id(),
+		day: text('day').notNull(),
+		fromCurrency: text('from_currency').notNull(),
+		toCurrency: text('to_currency').notNull(),
+		/** Millionths of one `to` for one `from`. */
+		rateE6: integer('rate_e6').notNull(),
+		source: text('source').notNull().default(''),
+		recordedAt: integer('recorded_at').notNull(),
+		by: text('by').notNull()
+	},
+	(t) => [index('exchange_rate_day').on(t.day)]
+);
+
+/** What was invoiced for a lot after its terms were agreed; it replaces the estimate of its kind. */
+export const invoice = sqliteTable(
+	'invoice',
+	{
+		id: id(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		day: text('day').notNull(),
+		kind: text('kind').notNull(),
+		/** Number on the document. */
+		number: text('number').notNull(),
+		/** In minor units of `currency`, above zero for a credit note too. */
+		amountMinor: integer('amount_minor').notNull(),
+		currency: text('currency').notNull(),
+		/** Millionths of one unit of the site's currency; null where the day's rate counts. */
+		fxE6: integer('fx_e6'),
+		note: text('note').notNull().default(''),
+		/** From when it counts: never within a period that was closed when it was recorded. */
+		postedAt: integer('posted_at').notNull(),
+		recordedAt: integer('recorded_at').notNull(),
+		by: text('by').notNull()
+	},
+	(t) => [index('invoice_lot').on(t.lotId)]
+);
+
+/** A month that is closed, and every month before it. There is no opening again. */
+export const periodClose = sqliteTable('period_close', {
+	/** `2026-10`. */
+	month: text('month').primaryKey(),
+	at: integer('at').notNull(),
+	by: text('by').notNull(),
+	note: text('note').notNull().default('')
+});
+
+/** A bag of a lot, opened by the movement that received it. */
+export const bag = sqliteTable(
+	'bag',
+	{
+		id: id(),
+		lotId: integer('lot_id')
+			.notNull()
+			.references(() => lot.id),
+		number: integer('number').notNull(),
+		/** Whether it was weighed by itself; else its weight is an even share of its delivery. */
+		weighed: integer('weighed', { mode: 'boolean' }).notNull()
+	},
+	(t) => [uniqueIndex('bag_number').on(t.lotId, t.number)]
+);
+
+/** The parts of a movement by bag; they sum to it. */
+export const bagMovement = sqliteTable(
+	'bag_movement',
+	{
+		movementId: integer('movement_id')
+			.notNull()
+			.references(() => movement.id),
+		bagId: integer('bag_id')
+			.notNull()
+			.references(() => bag.id),
+		/** Signed grams. */
+		massG: integer('mass_g').notNull(),
+		/** Whether a person named the bag; else it was taken in the order of numbers. */
+		named: integer('named', { mode: 'boolean' }).notNull()
+	},
+	(t) => [primaryKey({ columns: [t.movementId, t.bagId] }), index('bag_movement_bag').on(t.bagId)]
 );
 
 /** The stock ledger: it only grows. */
@@ -224,7 +315,10 @@ export const movement = sqliteTable(
 		lotId: integer('lot_id')
 			.notNull()
 			.references(() => lot.id),
+		/** When it counts: never within a period that was closed when it was recorded. */
 		at: integer('at').notNull(),
+		/** When it happened, where that is in a period closed by then; else null. */
+		happenedAt: integer('happened_at'),
 		kind: text('kind').notNull(),
 		/** Signed grams of green coffee. */
 		massG: integer('mass_g').notNull(),
