@@ -1,3 +1,4 @@
+import type { Actor } from '#lib/domain/access/role.ts';
 import type { Database } from '#lib/server/db/client.ts';
 import type { RereadingJob } from '#lib/server/jobs/rereading.ts';
 
@@ -9,8 +10,8 @@ declare global {
 			rereading: RereadingJob;
 			/** The moment this request is answered, UTC milliseconds: read once. */
 			now: number;
-			/** The name that acts are recorded under. */
-			by: string;
+			/** Who asks: acts are done with this role and recorded under this name. */
+			actor: Actor;
 		}
 	}
 }

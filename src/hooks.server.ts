@@ -34,7 +34,8 @@ export const handle: Handle = async ({ event, resolve }) => {
 	event.locals.database = database;
 	event.locals.rereading = rereading;
 	event.locals.now = Date.now();
-	event.locals.by = event.cookies.get('recorded_by') || 'Operations';
+	const name = event.cookies.get('recorded_by') || 'Operations';
+	event.locals.actor = { userId: null, name, role: 'owner' };
 	if (!BEFORE_SETUP.includes(event.url.pathname) && !(await loadSite(database.orm)))
 		redirect(303, '/welcome');
 	const response = await resolve(event);

@@ -1,5 +1,6 @@
 import { rmSync } from 'node:fs';
 import { join } from 'node:path';
+import { systemActor } from '#lib/domain/access/role.ts';
 import { addDays, addWeeks, dayOf, weekOf } from '#lib/domain/quantity/week.ts';
 import { perform } from '#lib/server/commands/act.ts';
 import { importTables } from '#lib/server/commands/importTables.ts';
@@ -39,7 +40,7 @@ async function load(): Promise<string> {
 			return 'The demo roastery is as you left it; --fresh loads it anew.';
 		const startedMs = Date.now();
 		const outcome = await importTables(
-			{ database, now: startedMs, by: 'Demo' },
+			{ database, now: startedMs, actor: systemActor('Demo') },
 			demoFiles(startedMs)
 		);
 		if (!outcome.ok)
@@ -60,7 +61,7 @@ async function planWeeks(database: Database, nowMs: number): Promise<void> {
 	const { timeZone } = await requireSite(database.orm);
 	const week = weekOf(addDays(dayOf(nowMs, timeZone), 2));
 	for (const each of [week, addWeeks(week, 1)]) {
-		const planned = await perform({ database, now: nowMs, by: 'Demo' }, (deed) =>
+		const planned = await perform({ database, now: nowMs, actor: systemActor('Demo') }, (deed) =>
 			planWeek(deed, each)
 		);
 		if (!planned.ok) throw new Error(planned.problems.map((p) => p.message).join('\n'));

@@ -3,5 +3,5 @@ import type { LayoutServerLoad } from './$types';
 
 export const load: LayoutServerLoad = async ({ locals, url }) => {
 	const site = await loadSite(locals.database.orm);
-	return { siteName: site?.name ?? null, recordedBy: locals.by, path: url.pathname };
+	return { siteName: site?.name ?? null, recordedBy: locals.actor.name, path: url.pathname };
 };

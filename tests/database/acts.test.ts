@@ -32,6 +32,7 @@ import { loadProducts, loadSlots } from '#lib/server/store/production.ts';
 import { loadRoasters, loadShifts, loadSite } from '#lib/server/store/site.ts';
 import { loadRecipes, loadTests } from '#lib/server/store/tests.ts';
 import { standing } from '#lib/domain/lot/standing.ts';
+import { owner } from '#support/actors.ts';
 import { newDatabase, rowCounts, type TestDatabase } from '#support/database.ts';
 import {
 	arrivedLot,
@@ -64,7 +65,7 @@ let productId: number;
 
 beforeAll(async () => {
 	db = await newDatabase();
-	act = { database: db.database, now: NOW, by: 'Ana' };
+	act = { database: db.database, now: NOW, actor: owner('Ana') };
 	({ roasterId, productId } = await setUpRoastery(act));
 });
 afterAll(() => db.remove());

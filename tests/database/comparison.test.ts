@@ -5,6 +5,7 @@ import { createLot } from '#lib/server/commands/createLot.ts';
 
 import { fingerprint, measurement, sampleRoast } from '#lib/server/db/schema.ts';
 import { loadComparison } from '#lib/server/views/comparison.ts';
+import { owner } from '#support/actors.ts';
 import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { recordSamples } from '#support/manySamples.ts';
 import { done, lotInput, setUpRoastery } from '#support/smallRoastery.ts';
@@ -22,7 +23,7 @@ const compare = (earlier: number | null = null, later: number | null = null) =>
 
 beforeAll(async () => {
 	db = await newDatabase();
-	act = { database: db.database, now: NOW, by: 'Jo' };
+	act = { database: db.database, now: NOW, actor: owner('Jo') };
 	await setUpRoastery(act);
 	ids = await recordSamples(act);
 	const { orm, write } = db.database;

@@ -4,6 +4,7 @@ import { loadAhead } from '#lib/server/views/ahead.ts';
 import { loadCostedTests } from '#lib/server/views/cost.ts';
 import { loadPrice } from '#lib/server/views/priceBasis.ts';
 import { loadTrend, type TrendCut } from '#lib/server/views/trend.ts';
+import { owner } from '#support/actors.ts';
 import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { fewLots } from '#support/fewLots.ts';
 import { done } from '#support/smallRoastery.ts';
@@ -19,7 +20,7 @@ let db: TestDatabase;
 beforeAll(async () => {
 	db = await newDatabase();
 	const files = fewLots([...RELEASED, 'HR-151', 'HR-152', 'HR-158']);
-	done(await importTables({ database: db.database, now: NOW, by: 'Test' }, files));
+	done(await importTables({ database: db.database, now: NOW, actor: owner('Test') }, files));
 });
 afterAll(() => db.remove());
 

@@ -2,6 +2,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { STEPS_AHEAD } from '#lib/domain/demand/forecast.ts';
 import { importTables } from '#lib/server/commands/importTables.ts';
 import { loadDemandPage, loadProductDemand } from '#lib/server/views/forecast.ts';
+import { owner } from '#support/actors.ts';
 import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { fewLots } from '#support/fewLots.ts';
 import { done, setUpRoastery } from '#support/smallRoastery.ts';
@@ -17,7 +18,12 @@ describe('on the orders of the demo', () => {
 
 	beforeAll(async () => {
 		db = await newDatabase();
-		done(await importTables({ database: db.database, now: NOW, by: 'Test' }, fewLots(['HR-149'])));
+		done(
+			await importTables(
+				{ database: db.database, now: NOW, actor: owner('Test') },
+				fewLots(['HR-149'])
+			)
+		);
 	});
 	afterAll(() => db.remove());
 
@@ -83,7 +89,7 @@ describe('on the orders of the demo', () => {
 
 it('has no weeks and no forecast before any order is recorded', async () => {
 	const db = await newDatabase();
-	await setUpRoastery({ database: db.database, now: NOW, by: 'Test' });
+	await setUpRoastery({ database: db.database, now: NOW, actor: owner('Test') });
 	const { weeks, rows } = await loadDemandPage(db.database.orm, NOW, ALL);
 	expect(weeks).toBeNull();
 	expect(rows.map(({ forecast }) => forecast)).toEqual([null]);

@@ -8,6 +8,7 @@ import { openDatabase, type Database } from '#lib/server/db/client.ts';
 import { csvBytes, csvText } from '#lib/server/documents/csv.ts';
 import type { TableFile } from '#lib/server/imports/tables.ts';
 import { exportEntries, loadExport } from '#lib/server/views/export/all.ts';
+import { owner } from '#support/actors.ts';
 import { fewLots } from '../support/fewLots.ts';
 
 /** What is taken out can be taken in again, and says the same. */
@@ -23,7 +24,7 @@ let files: RoasteryFiles;
 async function databaseOf(name: string, roastery: RoasteryFiles): Promise<Database> {
 	const database = await openDatabase({ url: `file:${join(folder, name)}` });
 	opened.push(database);
-	const outcome = await importTables({ database, now: NOW, by: 'Test' }, roastery);
+	const outcome = await importTables({ database, now: NOW, actor: owner('Test') }, roastery);
 	expect(outcome).toMatchObject({ ok: true });
 	return database;
 }

@@ -14,6 +14,7 @@ import { TABLES, type TableFile } from '#lib/server/imports/tables.ts';
 import { loadSamples } from '#lib/server/store/logs.ts';
 import { loadMovements, loadOnHandG } from '#lib/server/store/lots.ts';
 import { isOpen, loadRoastery, type Roastery } from '#lib/server/views/roastery.ts';
+import { owner } from '#support/actors.ts';
 import { newDatabase, rowCounts, type TestDatabase } from '#support/database.ts';
 import { fewLots } from '#support/fewLots.ts';
 import { ROOT } from '../../src/cli/support/build.ts';
@@ -31,7 +32,7 @@ let roastery: Roastery;
 beforeAll(async () => {
 	demo = await newDatabase();
 	const outcome = await importTables(
-		{ database: demo.database, now: NOW, by: 'Demo' },
+		{ database: demo.database, now: NOW, actor: owner('Demo') },
 		demoFiles(NOW)
 	);
 	if (!outcome.ok) throw new Error(JSON.stringify(outcome.problems.slice(0, 5)));
@@ -140,7 +141,7 @@ describe('the demo roastery', () => {
 
 	it('is refused a second time, whole', async () => {
 		const before = await rowCounts(demo.database);
-		const act = { database: demo.database, now: NOW, by: 'Demo' };
+		const act = { database: demo.database, now: NOW, actor: owner('Demo') };
 		const again = await importTables(act, demoFiles(NOW));
 		expect(again.ok ? [] : again.problems).toContainEqual({
 			path: 'lots.csv row 2, code',
@@ -175,7 +176,10 @@ describe('a fault in any file', () => {
 	}
 
 	async function problemsOf(files: RoasteryFiles): Promise<readonly Problem[]> {
-		const outcome = await importTables({ database: empty.database, now: NOW, by: 'Test' }, files);
+		const outcome = await importTables(
+			{ database: empty.database, now: NOW, actor: owner('Test') },
+			files
+		);
 		expect(await rowCounts(empty.database)).toEqual(nothing);
 		return outcome.ok ? [] : outcome.problems;
 	}
@@ -253,7 +257,7 @@ describe('a fault in any file', () => {
 		const logs = new Map([...few.logs].map(([path, bytes]) => [path.split('/').at(-1)!, bytes]));
 		const fresh = await newDatabase();
 		const outcome = await importTables(
-			{ database: fresh.database, now: NOW, by: 'Test' },
+			{ database: fresh.database, now: NOW, actor: owner('Test') },
 			{ ...few, logs }
 		);
 		expect(outcome).toMatchObject({ ok: true, value: { logs: few.logs.size } });

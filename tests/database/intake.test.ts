@@ -20,6 +20,7 @@ import { parseCorrection, type Correction } from '#lib/server/imports/correct.ts
 import { findIntakeFile, loadIntakeFiles } from '#lib/server/store/intake.ts';
 import { findLot, loadOnHandG } from '#lib/server/store/lots.ts';
 import { loadIntakeFilePage, loadIntakePage } from '#lib/server/views/intake.ts';
+import { owner } from '#support/actors.ts';
 import { lotFields } from '#support/records.ts';
 
 /** Made-up logs and lots throughout; nothing here claims to be a real roast. */
@@ -53,7 +54,7 @@ afterEach(async () => {
 });
 
 function act<T>(work: (deed: Deed) => Promise<Outcome<T>>, by = 'Ada'): Promise<Outcome<T>> {
-	return perform({ database, now: NOW, by }, work);
+	return perform({ database, now: NOW, actor: owner(by) }, work);
 }
 
 async function done<T>(work: (deed: Deed) => Promise<Outcome<T>>): Promise<T> {

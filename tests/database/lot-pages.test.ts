@@ -12,6 +12,7 @@ import {
 	type LotsFilter
 } from '#lib/server/views/lots.ts';
 import { loadOverview } from '#lib/server/views/overview.ts';
+import { owner } from '#support/actors.ts';
 import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { fewLots } from '#support/fewLots.ts';
 import { arrivedLot, done, lotInput, setUpRoastery } from '#support/smallRoastery.ts';
@@ -28,7 +29,7 @@ describe('on a few lots of the demo', () => {
 	beforeAll(async () => {
 		db = await newDatabase();
 		const files = fewLots(['HR-149', 'HR-151', 'HR-152', 'HR-158']);
-		done(await importTables({ database: db.database, now: NOW, by: 'Test' }, files));
+		done(await importTables({ database: db.database, now: NOW, actor: owner('Test') }, files));
 	});
 	afterAll(() => db.remove());
 
@@ -137,7 +138,7 @@ describe('on a roastery that begins', () => {
 
 	beforeAll(async () => {
 		db = await newDatabase();
-		act = { database: db.database, now: NOW, by: 'Ada' };
+		act = { database: db.database, now: NOW, actor: owner('Ada') };
 		await setUpRoastery(act);
 	});
 	afterAll(() => db.remove());

@@ -18,6 +18,7 @@ import { CUTS, loadCostedTests, loadStatement } from '#lib/server/views/cost.ts'
 import { loadCosting } from '#lib/server/views/costing.ts';
 import { loadDossier } from '#lib/server/views/dossier.ts';
 import { loadWeekToOpen, loadWeekView } from '#lib/server/views/week.ts';
+import { owner } from '#support/actors.ts';
 import { fewLots } from '../support/fewLots.ts';
 import { pdfPages } from '../support/pdfText.ts';
 
@@ -30,7 +31,7 @@ const MINUTE = 60_000;
 const folder = mkdtempSync(join(tmpdir(), 'trierbook-papers-'));
 let database: Database;
 
-const at = (minutes: number) => ({ database, now: NOW + minutes * MINUTE, by: 'Test' });
+const at = (minutes: number) => ({ database, now: NOW + minutes * MINUTE, actor: owner('Test') });
 const slotsOf = async (minutes = 0) =>
 	(await loadWeekView(database.orm, NOW + minutes * MINUTE, WEEK)).days.flatMap((day) =>
 		day.roasters.flatMap(({ slots }) => slots)
@@ -40,7 +41,7 @@ beforeAll(async () => {
 	database = await openDatabase({ url: `file:${join(folder, 'test.db')}` });
 	// SUNBED is made of HR-148, LOWLIGHT of HR-141; HR-151 waits for a test, HR-161 has none.
 	const files = fewLots(['HR-141', 'HR-148', 'HR-151', 'HR-161']);
-	const outcome = await importTables({ database, now: NOW, by: 'Test' }, files);
+	const outcome = await importTables({ database, now: NOW, actor: owner('Test') }, files);
 	expect(outcome).toMatchObject({ ok: true });
 	expect(await perform(at(0), (deed) => planWeek(deed, WEEK))).toMatchObject({ ok: true });
 }, 120_000);

@@ -13,6 +13,7 @@ import { rereadingJob } from '#lib/server/jobs/rereading.ts';
 import { reread } from '#lib/server/jobs/reread.ts';
 import { loadSamples } from '#lib/server/store/logs.ts';
 import { countStale, loadFingerprints, loadRereadings } from '#lib/server/store/readings.ts';
+import { owner } from '#support/actors.ts';
 import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { copySamples, LOGS, recordSamples } from '#support/manySamples.ts';
 import { done, setUpRoastery } from '#support/smallRoastery.ts';
@@ -29,7 +30,7 @@ let ids: number[];
 
 beforeEach(async () => {
 	db = await newDatabase();
-	act = { database: db.database, now: NOW, by: 'Jo' };
+	act = { database: db.database, now: NOW, actor: owner('Jo') };
 	await setUpRoastery(act);
 	ids = await recordSamples(act);
 });

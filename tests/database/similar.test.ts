@@ -8,6 +8,7 @@ import { recordCupping } from '#lib/server/commands/recordCupping.ts';
 import { recordTestRoast } from '#lib/server/commands/recordTestRoast.ts';
 import { fingerprint, lot, sampleRoast } from '#lib/server/db/schema.ts';
 import { loadSimilar, type SimilarFilter } from '#lib/server/views/similar.ts';
+import { owner } from '#support/actors.ts';
 import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { copySamples, LOGS, recordSamples } from '#support/manySamples.ts';
 import {
@@ -35,7 +36,7 @@ const similar = (filter: Partial<SimilarFilter> = {}, sampleId = ids[0]!) =>
 
 beforeAll(async () => {
 	db = await newDatabase();
-	act = { database: db.database, now: NOW, by: 'Jo' };
+	act = { database: db.database, now: NOW, actor: owner('Jo') };
 	await setUpRoastery(act);
 	ids = await recordSamples(act);
 });

@@ -11,6 +11,7 @@ import { loadLogsByHash } from '#lib/server/store/intake.ts';
 import { loadLog, loadLogBytes } from '#lib/server/store/logs.ts';
 import { findLot, loadLots } from '#lib/server/store/lots.ts';
 import { findTest } from '#lib/server/store/tests.ts';
+import { owner } from '#support/actors.ts';
 import { newDatabase, rowCounts, type TestDatabase } from '#support/database.ts';
 import {
 	arrivedLot,
@@ -33,7 +34,7 @@ const file = demoLog('tests/HR-133-test-1.csv');
 
 beforeAll(async () => {
 	db = await newDatabase();
-	act = { database: db.database, now: NOW, by: 'Ana' };
+	act = { database: db.database, now: NOW, actor: owner('Ana') };
 	const { roasterId } = await setUpRoastery(act);
 	const lotId = await arrivedLot(act, 'A-1');
 	const plan = { lotId, plannedAt: NOW, purpose: 'First', change: '', roasterId };

@@ -11,6 +11,7 @@ import { findTest } from '#lib/server/store/tests.ts';
 import { changesAgainstLast, loadNewTest } from '#lib/server/views/newTest.ts';
 import { loadTestPage } from '#lib/server/views/test.ts';
 import { loadTestsPage, type TestFilter } from '#lib/server/views/tests.ts';
+import { owner } from '#support/actors.ts';
 import { fewLots } from '#support/fewLots.ts';
 
 /** The pages of tests, on a few lots of the demo roastery. */
@@ -27,7 +28,7 @@ let database: Database;
 beforeAll(async () => {
 	database = await openDatabase({ url: `file:${join(folder, 'tests.db')}` });
 	const files = fewLots(['HR-149', 'HR-151', 'HR-152', 'HR-158']);
-	const outcome = await importTables({ database, now: NOW, by: 'Test' }, files);
+	const outcome = await importTables({ database, now: NOW, actor: owner('Test') }, files);
 	expect(outcome).toMatchObject({ ok: true });
 });
 
@@ -43,7 +44,7 @@ const pageOf = (filter: Partial<TestFilter> = {}) =>
 async function planAgain(lotCode: string, like: number) {
 	const last = (await findTest(database.orm, lotCode, like))!;
 	const { lotId, roasterId, settings } = last.batch;
-	const act = { database, now: NOW, by: 'Test' };
+	const act = { database, now: NOW, actor: owner('Test') };
 	const planned = await perform(act, (deed) =>
 		planTest(deed, {
 			...{ lotId, roasterId, settings },

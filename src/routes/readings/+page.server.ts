@@ -1,4 +1,6 @@
-import { redirect } from '@sveltejs/kit';
+import { error, redirect } from '@sveltejs/kit';
+import { perform } from '#lib/server/commands/act.ts';
+import { askToReadAnew } from '#lib/server/commands/readAnew.ts';
 import { loadReadingsPage } from '#lib/server/views/rereading.ts';
 import { pageOf } from '#lib/ui/format/address.ts';
 import type { Actions, PageServerLoad } from './$types';
@@ -20,8 +22,10 @@ export const load: PageServerLoad = ({ locals, url }) => {
 };
 
 export const actions: Actions = {
-	default: ({ locals }) => {
-		locals.rereading.start(locals.by);
+	default: async ({ locals }) => {
+		const asked = await perform(locals, askToReadAnew);
+		if (!asked.ok) error(403, asked.problems[0]!.message);
+		locals.rereading.start(locals.actor.name);
 		redirect(303, '/readings');
 	}
 };

@@ -1,4 +1,6 @@
-import type { Outcome } from '#lib/domain/quantity/problem.ts';
+import { actorMay, actRefusal, type ActName } from '#lib/domain/access/rights.ts';
+import type { Actor } from '#lib/domain/access/role.ts';
+import { bad, type Outcome } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import type { Database, Tx } from '../db/client.ts';
 import { audit } from '../db/schema.ts';
@@ -8,18 +10,21 @@ import { audit } from '../db/schema.ts';
  * 1. Everything an act writes, its audit line included, is one transaction.
  * 2. An act that refuses (a bad outcome) writes nothing.
  * 3. The clock is read once, by the caller.
+ * 4. Every act is noted under its name, and noting asks for the right: what the actor's role may not do is
+ *    refused here and nowhere else, and rule 2 holds for that refusal too.
  */
 export interface Act {
 	readonly database: Database;
 	readonly now: InstantMs;
-	/** Who acts. */
-	readonly by: string;
+	readonly actor: Actor;
 }
 
 /** An act inside its transaction. */
 export interface Deed {
 	readonly tx: Tx;
 	readonly now: InstantMs;
+	readonly actor: Actor;
+	/** The name that the record bears: the actor's, or the one in a file that is taken in. */
 	readonly by: string;
 }
 
@@ -38,7 +43,8 @@ export async function perform<T>(
 ): Promise<Outcome<T>> {
 	try {
 		return await act.database.write(async (tx) => {
-			const outcome = await work({ tx, now: act.now, by: act.by });
+			const { now, actor } = act;
+			const outcome = await work({ tx, now, actor, by: actor.name });
 			if (!outcome.ok) throw new Refusal(outcome);
 			return outcome;
 		});
@@ -48,12 +54,17 @@ export async function perform<T>(
 	}
 }
 
-/** Writes the audit line of a deed. `detail` holds what was recorded, for a person to read later. */
+/**
+ * Writes the audit line of a deed, if its actor has the right to it (rule 4). `detail` holds what was
+ * recorded, for a person to read later.
+ */
 export async function note(
 	deed: Deed,
-	act: string,
+	act: ActName,
 	lotId: number | null,
 	detail: Record<string, unknown>
 ): Promise<void> {
+	if (!actorMay(deed.actor, act))
+		throw new Refusal(bad({ path: 'right', message: actRefusal(deed.actor, act) }));
 	await deed.tx.insert(audit).values({ at: deed.now, by: deed.by, act, lotId, detail });
 }

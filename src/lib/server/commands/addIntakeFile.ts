@@ -7,7 +7,7 @@ import { readLog } from '../imports/readLog.ts';
 import { loadIntakeFiles, loadMappingMemories, loadWaitingTests } from '../store/intake.ts';
 import { loadLotEvents, loadLots } from '../store/lots.ts';
 import { requireSite } from '../store/site.ts';
-import type { Deed } from './act.ts';
+import { note, type Deed } from './act.ts';
 import { requireOpenIntake } from './intakeFiles.ts';
 
 /** So many files can be looked at together. */
@@ -57,6 +57,7 @@ export async function addIntakeFile(
 			problems: preview.problems
 		})
 		.returning({ id: intakeFile.id });
+	await note(deed, 'add a log file', null, { intakeId, file: fileName, sha256: preview.sha256 });
 	return good({ fileId: inserted[0]!.id, rows: preview.rowCount, problems: preview.problems });
 }
 

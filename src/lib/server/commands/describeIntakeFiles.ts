@@ -1,7 +1,7 @@
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import { ABOUT_FIELDS, ABOUT_WORDS } from '../imports/aboutFile.ts';
 import { loadIntakeFiles, type IntakeFile } from '../store/intake.ts';
-import type { Deed } from './act.ts';
+import { note, type Deed } from './act.ts';
 import { fileChanged, requireOpenIntake, updateFile } from './intakeFiles.ts';
 
 export interface FileDescription {
@@ -60,5 +60,7 @@ async function keep(
 	const changed = Object.fromEntries(
 		changes.map((field) => [field, about[field]!.trim().slice(0, 2000)])
 	);
+	const before = Object.fromEntries(changes.map((field) => [field, file.about[field] ?? '']));
+	await note(deed, 'describe a log file', null, { file: file.fileName, before, after: changed });
 	return updateFile(deed, file, { about: { ...file.about, ...changed } });
 }

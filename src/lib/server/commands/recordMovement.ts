@@ -2,6 +2,7 @@ import { checkMovement } from '#lib/domain/ledger/ledger.ts';
 import type { Movement } from '#lib/domain/ledger/movement.ts';
 import { good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import { movement } from '../db/schema.ts';
+import type { RECORDED_MOVEMENTS } from '../imports/tables.ts';
 import { loadOnHandG } from '../store/lots.ts';
 import { note, type Deed } from './act.ts';
 
@@ -39,7 +40,7 @@ export async function postMovements(
 export async function recordMovement(
 	deed: Deed,
 	lotId: number,
-	entry: Entry
+	entry: Entry & { readonly kind: (typeof RECORDED_MOVEMENTS)[number] }
 ): Promise<Outcome<null>> {
 	const posted = await postMovements(deed, lotId, [entry]);
 	if (posted.ok)

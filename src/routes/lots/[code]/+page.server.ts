@@ -24,16 +24,14 @@ function fieldsOf(form: FormData, act: LotAct): Record<string, string> {
 
 function answer(act: LotAct) {
 	return async ({ request, locals, params }: RequestEvent<{ code: string }>) => {
-		const { database, now, by } = locals;
+		const { database } = locals;
 		const fields = fieldsOf(await request.formData(), act);
 		const [lot, site] = await Promise.all([
 			findLot(database.orm, params.code),
 			requireSite(database.orm)
 		]);
 		if (!lot) error(404, `There is no lot ${params.code}.`);
-		const done = await perform({ database, now, by }, (deed) =>
-			ACTS[act]({ deed, lot, site, fields })
-		);
+		const done = await perform(locals, (deed) => ACTS[act]({ deed, lot, site, fields }));
 		if (!done.ok) return fail(400, { act, problems: [...done.problems], fields });
 		redirect(303, `${lotHref(lot.code)}#${SEEN_AT[act]}`);
 	};

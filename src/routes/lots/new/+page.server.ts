@@ -12,13 +12,13 @@ export const load: PageServerLoad = ({ locals }) => loadNewLotPage(locals.databa
 
 export const actions: Actions = {
 	default: async ({ request, locals }) => {
-		const { database, now, by } = locals;
+		const { database } = locals;
 		const form = await request.formData();
 		const fields = typedFields(form);
 		const { currency } = await requireSite(database.orm);
 		const read = readFields(fields, lotsTable, currency);
 		if (!read.ok) return fail(400, { problems: read.problems, fields });
-		const made = await perform({ database, now, by }, (deed) =>
+		const made = await perform(locals, (deed) =>
 			createLot(deed, { ...read.value, createdAt: null })
 		);
 		if (!made.ok) return fail(400, { problems: made.problems, fields });

@@ -45,10 +45,10 @@ export const actions: Actions = {
 };
 
 /** The form by the tests' table; what the form does not ask is known. */
-async function readPlan(fields: Fields, { database, now, by }: App.Locals) {
+async function readPlan(fields: Fields, { database, now, actor }: App.Locals) {
 	const db = database.orm;
 	const [site, roasters] = await Promise.all([requireSite(db), loadRoasters(db)]);
-	const known = { number: '1', planned_at: inputTime(now, site.timeZone), planned_by: by };
+	const known = { number: '1', planned_at: inputTime(now, site.timeZone), planned_by: actor.name };
 	const read = readFields({ ...fields, ...known }, testsTable, site.currency);
 	if (!read.ok) return read;
 	const lot = await findLot(db, read.value.lot);

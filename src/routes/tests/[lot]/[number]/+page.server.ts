@@ -87,8 +87,8 @@ export const actions: Actions = {
 };
 
 /** Columns of a table that the page knows: the form does not ask for them. */
-function unasked({ by }: App.Locals): Fields {
-	return { lot: '-', test: '1', by };
+function unasked({ actor }: App.Locals): Fields {
+	return { lot: '-', test: '1', by: actor.name };
 }
 
 async function recordRoast(post: Post): Promise<Outcome<unknown>> {
