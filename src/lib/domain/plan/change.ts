@@ -82,12 +82,11 @@ function extension(
 	batchMin: number
 ): readonly Candidate[] {
 	if (window.endMs <= problem.fromMs) return [];
-	const { startMs } = startAfterAll(
-		timeline,
-		window,
-		need,
-		Math.max(need.notBeforeMs ?? problem.fromMs, problem.fromMs)
-	);
+	const { startMs } = startAfterAll(timeline, window, {
+		traits: need,
+		notBeforeMs: Math.max(need.notBeforeMs ?? problem.fromMs, problem.fromMs),
+		within: null
+	});
 	const endMs = startMs + batchMin * MINUTE_MS;
 	const byMin = Math.ceil((endMs - window.endMs) / MINUTE_MS);
 	const newEndMs = window.endMs + byMin * MINUTE_MS;

@@ -1,7 +1,7 @@
 import type { BatchTraits, ChangeoverRule, Roaster } from './problem.ts';
 
 /**
- * The usual separations, as data to start from. All four are common practice, no source; a certifier's
+ * The usual separations, as data to start from. All are common practice, no source; a certifier's
  * or an allergen plan's own rule comes first and goes in as a rule of its own.
  */
 export function usualChangeovers(darkToLighterMin: number): readonly ChangeoverRule[] {
@@ -28,6 +28,12 @@ export function usualChangeovers(darkToLighterMin: number): readonly ChangeoverR
 			name: 'certified organic after uncertified coffee',
 			after: { certifiedOrganic: false },
 			before: { certifiedOrganic: true },
+			takes: 'cleaning'
+		},
+		{
+			name: 'unflavoured coffee after flavoured',
+			after: { flavoured: true },
+			before: { flavoured: false },
 			takes: 'cleaning'
 		},
 		darkTo('light'),
@@ -69,10 +75,16 @@ function hasTraits(traits: BatchTraits, wanted: Partial<BatchTraits>): boolean {
 	return (
 		(wanted.decaf ?? traits.decaf) === traits.decaf &&
 		(wanted.certifiedOrganic ?? traits.certifiedOrganic) === traits.certifiedOrganic &&
-		(wanted.shade ?? traits.shade) === traits.shade
+		(wanted.shade ?? traits.shade) === traits.shade &&
+		(wanted.flavoured ?? isFlavoured(traits)) === isFlavoured(traits)
 	);
 }
 
 function ruleMinutes(roaster: Roaster, rule: ChangeoverRule): number {
 	return rule.takes === 'cleaning' ? roaster.cleaningMin : rule.takes;
+}
+
+/** Whether a batch carries a flavour over. */
+export function isFlavoured({ flavoured = false }: BatchTraits): boolean {
+	return flavoured;
 }

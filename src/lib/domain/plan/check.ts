@@ -11,7 +11,7 @@ import type { BatchTraits, PlanProblem, ProductionNeed, Roaster, Window } from '
  * 2. No two slots of a roaster overlap.
  * 3. A charge is within the roaster's limits; a test has the charge and the roaster it was planned with.
  * 4. A slot lasts the roaster's cycle.
- * 5. The first slot of a window has its warm-up.
+ * 5. The first slot of a shift has its warm-up, unless the roaster ran in that shift already.
  * 6. Between two batches there is time for the changeover or cleaning they need.
  * 7. A test starts after the cupping of the one before it, and not before its own date.
  * 8. Locked slots are there, unchanged, and nothing else is called locked.
@@ -19,6 +19,8 @@ import type { BatchTraits, PlanProblem, ProductionNeed, Roaster, Window } from '
  * 10. Production starts not before its lot may be used.
  * 11. What the plan says is late is late, and all of it.
  * 12. Minutes available and used are those of windows and slots, and none are used twice.
+ * 13. A test lies within the hours of somebody for profiling.
+ * 14. Production runs on roasters that may take it.
  */
 
 const MS = 60_000;
@@ -98,12 +100,12 @@ function checkSetup(
 	}
 	const window = windowOf(windows, slot);
 	if (!window) return found;
-	const first = !before || before.endMs <= window.startMs;
+	const first = isFirst(roaster, window, before);
 	const warmUpMin = first ? roaster.warmUpMin : 0;
 	const changeoverMin = neededBetween(roaster, before?.traits ?? roaster.lastBatch, slot.traits);
 	const freeFromMs = Math.max(
 		window.startMs,
-		first ? window.startMs : before.endMs,
+		before?.endMs ?? window.startMs,
 		slot.locked ? window.startMs : problem.fromMs
 	);
 	const freeMin = (slot.startMs - freeFromMs) / MS;
@@ -116,17 +118,26 @@ function checkSetup(
 	return found;
 }
 
+/** Whether nothing ran on the roaster since the window's shift began. */
+function isFirst(roaster: Roaster, window: Window, before: Slot | undefined): boolean {
+	const lastEndMs = before ? before.endMs : (roaster.lastEndMs ?? -Infinity);
+	return lastEndMs <= (window.shiftStartMs ?? window.startMs);
+}
+
 /** The longest of the roaster's rules between two batches, read afresh from the data. */
 function neededBetween(roaster: Roaster, earlier: BatchTraits | null, later: BatchTraits): number {
 	let most = 0;
 	if (earlier === null) return most;
 	const names = ['decaf', 'certifiedOrganic', 'shade'] as const;
 	for (const { after, before, takes } of roaster.changeovers) {
-		const applies = names.every(
-			(name) =>
-				(after[name] === undefined || after[name] === earlier[name]) &&
-				(before[name] === undefined || before[name] === later[name])
-		);
+		const applies =
+			names.every(
+				(name) =>
+					(after[name] === undefined || after[name] === earlier[name]) &&
+					(before[name] === undefined || before[name] === later[name])
+			) &&
+			(after.flavoured === undefined || after.flavoured === (earlier.flavoured ?? false)) &&
+			(before.flavoured === undefined || before.flavoured === (later.flavoured ?? false));
 		if (applies) most = Math.max(most, takes === 'cleaning' ? roaster.cleaningMin : takes);
 	}
 	return most;
@@ -146,6 +157,10 @@ function checkTests(problem: PlanProblem, plan: WeekPlan): readonly Problem[] {
 		for (const slot of slots.filter(({ locked }) => !locked)) {
 			if (slot.chargeG !== test.chargeG || slot.roasterId !== test.roasterId) {
 				found.push(broken(3, slot, `Expected ${test.chargeG} g on roaster ${test.roasterId}.`));
+			}
+			const { profiling } = problem;
+			if (profiling && !profiling.some((p) => p.startMs <= slot.startMs && slot.endMs <= p.endMs)) {
+				found.push(broken(13, slot, 'Nobody for profiling is there all the while.'));
 			}
 			found.push(...checkWaiting(problem, plan, test.afterTestBatchId, test.notBeforeMs, slot));
 		}
@@ -220,6 +235,9 @@ function checkMass(problem: PlanProblem, plan: WeekPlan): readonly Problem[] {
 			});
 		}
 		for (const slot of slots) {
+			if (!slot.locked && need.roasterIds && !need.roasterIds.includes(slot.roasterId)) {
+				found.push(broken(14, slot, `Expected roaster ${need.roasterIds.join(' or ')}.`));
+			}
 			if (!slot.locked && need.notBeforeMs !== null && slot.startMs < need.notBeforeMs) {
 				found.push(
 					broken(10, slot, `Starts at ${slot.startMs}; expected not before ${need.notBeforeMs}.`)
@@ -248,6 +266,7 @@ function checkStrangers(problem: PlanProblem, plan: WeekPlan): readonly Problem[
 			const same =
 				need.lotId === slot.lotId &&
 				need.dueMs === slot.dueMs &&
+				(need.flavoured ?? false) === (slot.traits.flavoured ?? false) &&
 				need.decaf === slot.traits.decaf &&
 				need.certifiedOrganic === slot.traits.certifiedOrganic &&
 				need.shade === slot.traits.shade;
@@ -299,7 +318,7 @@ function checkMinutes(
 		setupMin += neededBetween(roaster, slots[i - 1]?.traits ?? roaster.lastBatch, slot.traits);
 		const window = windowOf(windows, slot);
 		const before = slots[i - 1];
-		if (window && !(before && before.endMs > window.startMs)) setupMin += roaster.warmUpMin;
+		if (window && isFirst(roaster, window, before)) setupMin += roaster.warmUpMin;
 	}
 	const counted = [
 		availableMin,

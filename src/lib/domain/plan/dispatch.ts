@@ -1,10 +1,13 @@
 import type { Outcome } from '../quantity/problem.ts';
 import type { InstantMs } from '../quantity/time.ts';
 import { chargeOf, splitsOf, type BatchSplit, type Run } from './batches.ts';
+import { USUAL_WEIGHTS, costOf } from './objective.ts';
 import { nextInOrder, orderOf, type Work } from './order.ts';
 import type { WeekPlan } from './plan.ts';
 import {
+	eligible,
 	problemsIn,
+	regularEndOf,
 	type PlanProblem,
 	type ProductionNeed,
 	type Roaster,
@@ -35,12 +38,13 @@ import type { Cause, Pending } from './unplaced.ts';
  * 5. A batch takes the earliest start in a window that leaves warm-up, changeover and cleaning their
  *    minutes, its own and those of the slot after it.
  * 6. A test waits for the cupping of the one before it.
- * 7. The whole is done with 4a and with 4b, and the better plan kept: least left over, then fewest tests
- *    late, least mass late, fewest roaster minutes.
+ * 7. The whole is done with 4a and with 4b, in regular time and with overtime, and the plan of the least
+ *    exact cost kept (objective.ts); the first of them where several cost the same.
  * Earliest due first is Jackson's rule (1955); the rest is common practice, no source.
  */
 
-type Preference = 'fewest roaster minutes' | 'earliest finish';
+const PREFERENCES = ['fewest roaster minutes', 'earliest finish'] as const;
+type Preference = (typeof PREFERENCES)[number];
 
 /** Everything placed so far. Timelines are values, so that a split can be tried and dropped. */
 interface Draft {
@@ -48,10 +52,6 @@ interface Draft {
 	readonly pending: readonly Pending[];
 	/** When the next test of a lot may start, by the test batch it waits for. */
 	readonly cuppedMs: ReadonlyMap<number, InstantMs>;
-	/** Setup and batch minutes spent. */
-	readonly minutes: number;
-	readonly lateG: number;
-	readonly lateTests: number;
 }
 
 /** One way to place what is left of a need. */
@@ -64,18 +64,43 @@ interface Trial {
 }
 
 /** Plans the problem by rule; fails with everything that makes it unfit to plan. */
-export function dispatch(problem: PlanProblem): Outcome<WeekPlan> {
+export function dispatch(problem: PlanProblem, weights = USUAL_WEIGHTS): Outcome<WeekPlan> {
 	const problems = problemsIn(problem);
 	if (problems.length > 0) return { ok: false, problems };
-	const order = orderOf(problem);
-	const plain = draftFor(problem, order, 'fewest roaster minutes');
-	const quick = draftFor(problem, order, 'earliest finish');
-	const [draft, preference] =
-		compareScores(scoreOf(quick), scoreOf(plain)) < 0
-			? ([quick, 'earliest finish'] as const)
-			: ([plain, 'fewest roaster minutes'] as const);
-	const rule = `Earliest due first, then light before dark with least cleaning; ${preference}.`;
-	return { ok: true, value: finishPlan(problem, draft.timelines, draft.pending, rule) };
+	const hasOvertime = problem.windows.some((one) => regularEndOf(one) < one.endMs);
+	const hours = hasOvertime ? [regularOnly(problem), problem] : [problem];
+	const plans = hours.flatMap((within) => {
+		const order = orderOf(within);
+		return PREFERENCES.map((preference) => {
+			const draft = draftFor(within, order, preference);
+			return planOf(problem, draft, hours.length > 1 && within === problem, preference);
+		});
+	});
+	const costs = plans.map((plan) => costOf(problem, plan, weights).total);
+	return { ok: true, value: plans[costs.indexOf(Math.min(...costs))]! };
+}
+
+/** The problem without its overtime. */
+function regularOnly(problem: PlanProblem): PlanProblem {
+	const windows = problem.windows
+		.map((window) => ({ ...window, endMs: regularEndOf(window) }))
+		.filter(({ startMs, endMs }) => startMs < endMs);
+	return { ...problem, windows };
+}
+
+/** A draft as a plan of the whole problem: what it leaves over is explained with all the hours. */
+function planOf(
+	problem: PlanProblem,
+	draft: Draft,
+	overtime: boolean,
+	preference: Preference
+): WeekPlan {
+	const timelines = [...draft.timelines].map(
+		([id, { roaster, placed }]) =>
+			[id, timelineOf(roaster, problem.windows, placed, problem.fromMs)] as const
+	);
+	const rule = `Earliest due first, then light before dark with least cleaning; ${preference}${overtime ? '; with overtime' : ''}.`;
+	return finishPlan(problem, new Map(timelines), draft.pending, rule);
 }
 
 function draftFor(
@@ -116,10 +141,7 @@ function startingDraft(problem: PlanProblem): Draft {
 			problem.locked.flatMap((slot) =>
 				slot.testBatchId === null ? [] : [[slot.testBatchId, slot.endMs + problem.cuppingLagMs]]
 			)
-		),
-		minutes: 0,
-		lateG: 0,
-		lateTests: 0
+		)
 	};
 }
 
@@ -130,7 +152,7 @@ function placeProduction(
 	leftG: number,
 	preference: Preference
 ): Draft {
-	const splits = splitsOf(leftG, problem.roasters);
+	const splits = splitsOf(leftG, eligible(need, problem.roasters));
 	const plannedG = splits[0]?.plannedG ?? 0;
 	const over: readonly Pending[] =
 		plannedG < leftG
@@ -163,7 +185,11 @@ function tryOut(
 	const notBeforeMs = Math.max(need.notBeforeMs ?? fromMs, fromMs);
 	const runs = split.runs.map((run) => ({
 		run,
-		fits: earliestFits(timelines.get(run.roaster.id)!, need, notBeforeMs, run.count)
+		fits: earliestFits(
+			timelines.get(run.roaster.id)!,
+			{ traits: need, notBeforeMs, within: null },
+			run.count
+		)
 	}));
 	let [placedG, lateG, minutes, finishMs] = [0, 0, 0, fromMs];
 	for (const { run, fits } of runs) {
@@ -187,12 +213,7 @@ function commit(draft: Draft, need: ProductionNeed, trial: Trial): Draft {
 		);
 		timelines.set(run.roaster.id, withSlots(timeline, batches));
 	}
-	return {
-		...draft,
-		timelines,
-		minutes: draft.minutes + trial.minutes,
-		lateG: draft.lateG + trial.lateG
-	};
+	return { ...draft, timelines };
 }
 
 function isBetter(trial: Trial, kept: Trial, preference: Preference): boolean {
@@ -219,22 +240,19 @@ function placeTest(problem: PlanProblem, draft: Draft, need: TestNeed): Draft {
 		return wait(need, { kind: 'test before', testBatchId: before });
 	}
 	const notBeforeMs = Math.max(need.notBeforeMs ?? -Infinity, cuppedMs!, problem.fromMs);
-	const fit = earliestFit(timeline, need, notBeforeMs);
+	const fit = earliestFit(timeline, {
+		traits: need,
+		notBeforeMs,
+		within: problem.profiling ?? null
+	});
 	if (fit === null) return wait({ ...need, notBeforeMs }, { kind: 'room' });
 	const placed = batchOf(need, roaster, fit.startMs, need.chargeG);
 	const { endMs } = placed.slot;
 	return {
 		...draft,
 		timelines: new Map(draft.timelines).set(roaster.id, withSlots(timeline, [placed])),
-		cuppedMs: new Map(draft.cuppedMs).set(need.testBatchId, endMs + problem.cuppingLagMs),
-		minutes: draft.minutes + fit.setupMin + roaster.cycleMin,
-		lateTests: draft.lateTests + (endMs > need.dueMs ? 1 : 0)
+		cuppedMs: new Map(draft.cuppedMs).set(need.testBatchId, endMs + problem.cuppingLagMs)
 	};
-}
-
-function scoreOf(draft: Draft): readonly number[] {
-	const pendingG = draft.pending.reduce((total, { greenG }) => total + greenG, 0);
-	return [pendingG, draft.lateTests, draft.lateG, draft.minutes];
 }
 
 function compareScores(a: readonly number[], b: readonly number[]): number {

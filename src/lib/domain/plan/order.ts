@@ -1,7 +1,8 @@
 import type { InstantMs } from '../quantity/time.ts';
-import { changeoverBetween } from './changeover.ts';
+import { changeoverBetween, isFlavoured } from './changeover.ts';
 import {
 	ROAST_SHADES,
+	eligible,
 	needKey,
 	type BatchTraits,
 	type PlanProblem,
@@ -74,19 +75,24 @@ function testWork(problem: PlanProblem): readonly Work[] {
 
 /**
  * Which of a group of equal due moments comes next: least cleaning from how the roasters stand, tests
- * before production, certified before uncertified before decaf, light before dark, then by number.
+ * before production, certified before uncertified before decaf before flavoured, light before dark, then
+ * by number.
  */
 export function nextInOrder(
 	group: readonly Work[],
 	timelines: ReadonlyMap<number, Timeline>
 ): Work {
 	const cleaningMin = new Map<string, number>();
+	const roasters = [...timelines.values()].map(({ roaster }) => roaster);
 	const keysOf = (work: Work): readonly number[] => {
-		const roasters =
-			work.kind === 'test' ? [timelines.get(work.need.roasterId)!] : [...timelines.values()];
-		const key = `${work.kind === 'test' ? work.need.roasterId : ''}/${traitsRank(work.need).join('/')}`;
+		const ids =
+			work.kind === 'test'
+				? [work.need.roasterId]
+				: eligible(work.need, roasters).map(({ id }) => id);
+		const key = `${ids.join(' ')}/${traitsRank(work.need).join('/')}`;
 		if (!cleaningMin.has(key)) {
-			const minutes = roasters.map((timeline) => cleaningFor(timeline, work.need));
+			const own = ids.map((id) => timelines.get(id)!);
+			const minutes = own.map((timeline) => cleaningFor(timeline, work.need));
 			cleaningMin.set(key, Math.min(...minutes));
 		}
 		return [
@@ -102,7 +108,11 @@ export function nextInOrder(
 }
 
 function cleaningFor(timeline: Timeline, traits: BatchTraits): number {
-	const fit = earliestFit(timeline, traits, timeline.fromMs);
+	const fit = earliestFit(timeline, {
+		traits,
+		notBeforeMs: timeline.fromMs,
+		within: null
+	});
 	if (fit === null) return timeline.roaster.cleaningMin;
 	const left = traitsLeftAt(timeline, fit.startMs);
 	const changeover = changeoverBetween(timeline.roaster, left, traits);
@@ -111,6 +121,7 @@ function cleaningFor(timeline: Timeline, traits: BatchTraits): number {
 
 function traitsRank(traits: BatchTraits): readonly number[] {
 	return [
+		isFlavoured(traits) ? 1 : 0,
 		traits.decaf ? 1 : 0,
 		traits.certifiedOrganic ? 0 : 1,
 		ROAST_SHADES.indexOf(traits.shade)

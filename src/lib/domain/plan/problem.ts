@@ -16,6 +16,8 @@ export interface BatchTraits {
 	readonly decaf: boolean;
 	readonly certifiedOrganic: boolean;
 	readonly shade: RoastShade;
+	/** Carries a flavour over to what follows it; false where left out. */
+	readonly flavoured?: boolean;
 }
 
 /**
@@ -45,13 +47,44 @@ export interface Roaster {
 	readonly changeovers: readonly ChangeoverRule[];
 	/** What ran last before this plan; null when the roaster is clean. */
 	readonly lastBatch: BatchTraits | null;
+	/**
+	 * When that batch ended; a roaster that ran in the shift under way is warm. Left out where it is not
+	 * known: the roaster counts as cold.
+	 */
+	readonly lastEndMs?: InstantMs | null;
 }
 
-/** A stretch in which a roaster is staffed. Windows of one roaster don't overlap. */
+/**
+ * A stretch in which a roaster is staffed: a shift, or the part of one between two breaks. Windows of one
+ * roaster don't overlap.
+ */
 export interface Window {
 	readonly roasterId: number;
 	readonly startMs: InstantMs;
 	readonly endMs: InstantMs;
+	/**
+	 * Start of the shift it is part of: a roaster that ran since then is warm. The window's own start
+	 * where left out.
+	 */
+	readonly shiftStartMs?: InstantMs;
+	/** From here to its end it is overtime. Its end where left out: no overtime. */
+	readonly overtimeFromMs?: InstantMs;
+}
+
+/** A stretch in which somebody for profiling is there. */
+export interface Presence {
+	readonly startMs: InstantMs;
+	readonly endMs: InstantMs;
+}
+
+/** Start of the shift that a window is part of. */
+export function shiftStartOf(window: Window): InstantMs {
+	return window.shiftStartMs ?? window.startMs;
+}
+
+/** End of a window's regular time. */
+export function regularEndOf(window: Window): InstantMs {
+	return window.overtimeFromMs ?? window.endMs;
 }
 
 /** Green coffee of one lot to be roasted for one product; lot, product and due moment name it. */
@@ -62,6 +95,17 @@ export interface ProductionNeed extends BatchTraits {
 	readonly dueMs: InstantMs;
 	/** Not before the lot has arrived and is released; null when it is. */
 	readonly notBeforeMs: InstantMs | null;
+	/** The roasters that may take it; every one where left out. */
+	readonly roasterIds?: readonly number[];
+}
+
+/** The roasters that may take a need. */
+export function eligible(
+	need: { readonly roasterIds?: readonly number[] },
+	roasters: readonly Roaster[]
+): readonly Roaster[] {
+	const { roasterIds } = need;
+	return roasterIds ? roasters.filter(({ id }) => roasterIds.includes(id)) : roasters;
 }
 
 /** One test batch to be roasted on the roaster it was planned for. */
@@ -107,6 +151,8 @@ export interface PlanProblem {
 	readonly locked: readonly LockedSlot[];
 	/** From the end of a test batch to the earliest next one of its lot: rest, cupping, verdict. */
 	readonly cuppingLagMs: number;
+	/** Tests lie inside one of these; anywhere in a window where left out. They don't overlap. */
+	readonly profiling?: readonly Presence[];
 }
 
 /** How a production need is named wherever a text key is wanted. */
@@ -155,6 +201,12 @@ function windowProblems(problem: PlanProblem): readonly Problem[] {
 	for (const [i, window] of sorted.entries()) {
 		const path = `window of roaster ${window.roasterId} at ${window.startMs}`;
 		if (!known.has(window.roasterId)) found.push({ path, message: 'There is no such roaster.' });
+		if (shiftStartOf(window) > window.startMs || regularEndOf(window) > window.endMs) {
+			found.push({
+				path,
+				message: `Is of the shift from ${shiftStartOf(window)} and regular until ${regularEndOf(window)}; expected a shift that starts no later and regular time that ends no later than it.`
+			});
+		}
 		if (!(window.endMs > window.startMs)) {
 			found.push({ path, message: `Ends at ${window.endMs}; expected an end after the start.` });
 		}
@@ -176,6 +228,13 @@ function productionProblems(problem: PlanProblem): readonly Problem[] {
 			found.push({
 				path: `production need lot/product/due ${needKey(need)}`,
 				message: `Green mass is ${need.greenG} g; expected whole grams, 0 or more.`
+			});
+		}
+		for (const id of need.roasterIds ?? []) {
+			if (problem.roasters.some((roaster) => roaster.id === id)) continue;
+			found.push({
+				path: `production need lot/product/due ${needKey(need)}`,
+				message: `May run on roaster ${id}; there is no such roaster.`
 			});
 		}
 	}

@@ -1,10 +1,17 @@
 import { formatKg } from '../quantity/mass.ts';
 import type { InstantMs } from '../quantity/time.ts';
-import { changeoverBetween } from './changeover.ts';
+import { changeoverBetween, isFlavoured } from './changeover.ts';
 import type { Lateness, RoasterMinutes, Setup, Slot, WeekPlan } from './plan.ts';
-import { needKey, type BatchTraits, type PlanProblem, type Roaster } from './problem.ts';
+import {
+	eligible,
+	needKey,
+	regularEndOf,
+	type BatchTraits,
+	type PlanProblem,
+	type Roaster
+} from './problem.ts';
 import { sayInstant, sayMinutes } from './say.ts';
-import { MINUTE_MS, type Placed, type Timeline } from './timeline.ts';
+import { MINUTE_MS, isWarm, type Placed, type Timeline } from './timeline.ts';
 import { explainUnplaced, limitsOf, type Pending } from './unplaced.ts';
 
 /** From placed batches to a plan that says why each slot is where it is. */
@@ -45,7 +52,7 @@ function setupOf(timeline: Timeline, before: Placed | null, placed: Placed): rea
 	const setup: Setup[] = [];
 	const { startMs, endMs } = placed.slot;
 	const window = windows.find((one) => one.startMs <= startMs && endMs <= one.endMs);
-	if (window && roaster.warmUpMin > 0 && (before?.slot.endMs ?? -Infinity) <= window.startMs) {
+	if (window && roaster.warmUpMin > 0 && !isWarm(window, before?.slot ?? lastOf(roaster))) {
 		setup.push({
 			kind: 'warm-up',
 			minutes: roaster.warmUpMin,
@@ -57,8 +64,13 @@ function setupOf(timeline: Timeline, before: Placed | null, placed: Placed): rea
 	return setup;
 }
 
-function onlyTraits({ decaf, certifiedOrganic, shade }: BatchTraits): BatchTraits {
-	return { decaf, certifiedOrganic, shade };
+function lastOf({ lastEndMs }: Roaster): { readonly endMs: InstantMs } | null {
+	return lastEndMs === null || lastEndMs === undefined ? null : { endMs: lastEndMs };
+}
+
+function onlyTraits(traits: BatchTraits): BatchTraits {
+	const { decaf, certifiedOrganic, shade } = traits;
+	return { decaf, certifiedOrganic, shade, flavoured: isFlavoured(traits) };
 }
 
 /** Reasons, data first. Made once for a plan, since many slots share a due moment or a need. */
@@ -78,6 +90,7 @@ function explainer(
 	};
 	const batchesOf = new Map<string, number>();
 	const batchKey = (slot: Slot) => `${slot.kind}/${slot.testBatchId}/${needKey(slot)}`;
+	const rooms = roomReasons(problem, say);
 	for (const slot of slots) batchesOf.set(batchKey(slot), (batchesOf.get(batchKey(slot)) ?? 0) + 1);
 
 	return (slot) => {
@@ -104,7 +117,36 @@ function explainer(
 				`Not before ${say(notBeforeMs)}: ${slot.kind === 'test' ? 'arrival or the cupping before it' : 'arrival and release of the lot'}.`
 			);
 		}
+		why.push(...rooms(slot));
 		return [...why, ...slot.setup.map(saySetup)];
+	};
+}
+
+/** What narrowed the roasters and the hours that a slot could have. */
+function roomReasons(
+	problem: PlanProblem,
+	say: (atMs: InstantMs) => string
+): (slot: Slot) => readonly string[] {
+	const production = new Map(problem.production.map((need) => [needKey(need), need]));
+	return (slot) => {
+		const why: string[] = [];
+		const need = slot.kind === 'production' ? production.get(needKey(slot)) : undefined;
+		if (need?.roasterIds) {
+			const names = eligible(need, problem.roasters).map(({ name }) => name);
+			if (names.length < problem.roasters.length) why.push(`May run on ${names.join(', ')} only.`);
+		}
+		const there =
+			slot.kind === 'test' &&
+			problem.profiling?.find((one) => one.startMs <= slot.startMs && slot.endMs <= one.endMs);
+		if (there)
+			why.push(`Somebody for profiling is there ${say(there.startMs)} to ${say(there.endMs)}.`);
+		const window = problem.windows.find(
+			(one) =>
+				one.roasterId === slot.roasterId && one.startMs <= slot.startMs && slot.endMs <= one.endMs
+		);
+		if (window && slot.endMs > regularEndOf(window))
+			why.push(`In overtime: the shift ends ${say(regularEndOf(window))}.`);
+		return why;
 	};
 }
 

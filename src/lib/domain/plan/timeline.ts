@@ -1,8 +1,10 @@
 import type { InstantMs } from '../quantity/time.ts';
-import { changeoverBetween } from './changeover.ts';
+import { changeoverBetween, isFlavoured } from './changeover.ts';
 import {
 	ROAST_SHADES,
+	shiftStartOf,
 	type BatchTraits,
+	type Presence,
 	type Roaster,
 	type SlotFacts,
 	type Window
@@ -54,6 +56,14 @@ interface SlotEnd {
 	readonly traits: BatchTraits;
 }
 
+/** What is asked of a batch's place, beside room. */
+export interface Wish {
+	readonly traits: BatchTraits;
+	readonly notBeforeMs: InstantMs;
+	/** It must lie inside one of these; null when anywhere will do. In time order. */
+	readonly within: readonly Presence[] | null;
+}
+
 /** A roaster's timeline with what is placed on it from the start. */
 export function timelineOf(
 	roaster: Roaster,
@@ -73,10 +83,21 @@ export function timelineOf(
 		placed: ownPlaced,
 		gaps: gapsOf(roaster, ownWindows, ownPlaced),
 		fromMs,
-		changeoverMin: ALL_TRAITS.flatMap((earlier) =>
-			ALL_TRAITS.map((later) => changeoverBetween(roaster, earlier, later)?.minutes ?? 0)
-		)
+		changeoverMin: changeoverTable(roaster)
 	};
+}
+
+const tables = new WeakMap<Roaster, readonly number[]>();
+
+/** Made once for a roaster: it is asked for thousands of times. */
+function changeoverTable(roaster: Roaster): readonly number[] {
+	const known = tables.get(roaster);
+	if (known) return known;
+	const made = ALL_TRAITS.flatMap((earlier) =>
+		ALL_TRAITS.map((later) => changeoverBetween(roaster, earlier, later)?.minutes ?? 0)
+	);
+	tables.set(roaster, made);
+	return made;
 }
 
 /** The timeline with more slots. */
@@ -96,7 +117,7 @@ function gapsOf(
 		while (next < placed.length && placed[next]!.slot.endMs <= window.startMs) next += 1;
 		let isInside = true;
 		for (; isInside; next += isInside ? 1 : 0) {
-			const before = slotEnd(placed[next - 1]);
+			const before = slotEnd(roaster, placed[next - 1]);
 			const after = placed[next] ?? null;
 			isInside = after !== null && after.slot.startMs < window.endMs;
 			const endMs = isInside ? after!.slot.startMs : window.endMs;
@@ -113,12 +134,8 @@ function gapsOf(
  * after its warm-up and changeover, and so that the slot after it keeps room for its own. Fewer when
  * there is no more room. One sweep over the gaps, however many batches are asked for.
  */
-export function earliestFits(
-	timeline: Timeline,
-	traits: BatchTraits,
-	notBeforeMs: InstantMs,
-	count: number
-): readonly Fit[] {
+export function earliestFits(timeline: Timeline, wish: Wish, count: number): readonly Fit[] {
+	const { traits, notBeforeMs } = wish;
 	const cycleMs = timeline.roaster.cycleMin * MINUTE_MS;
 	const firstEndMs = Math.max(notBeforeMs, timeline.fromMs) + cycleMs;
 	const fits: Fit[] = [];
@@ -129,7 +146,7 @@ export function earliestFits(
 		if (fits.length === 0 || gap.after !== after) before = gap.before;
 		after = gap.after;
 		while (fits.length < count) {
-			const fit = startInGap(timeline, gap.window, before, traits, notBeforeMs);
+			const fit = startInGap(timeline, gap.window, before, wish);
 			const endMs = fit.startMs + cycleMs;
 			if (endMs > gap.window.endMs || !leavesRoom(timeline, gap, traits, endMs)) break;
 			fits.push(fit);
@@ -141,31 +158,23 @@ export function earliestFits(
 }
 
 /** The first of `earliestFits`, null when there is none. */
-export function earliestFit(
-	timeline: Timeline,
-	traits: BatchTraits,
-	notBeforeMs: InstantMs
-): Fit | null {
-	return earliestFits(timeline, traits, notBeforeMs, 1)[0] ?? null;
+export function earliestFit(timeline: Timeline, wish: Wish): Fit | null {
+	return earliestFits(timeline, wish, 1)[0] ?? null;
 }
 
 /**
  * When a batch could start if its window had no end: after everything that starts in the window, ready
  * and not before the given instant.
  */
-export function startAfterAll(
-	timeline: Timeline,
-	window: Window,
-	traits: BatchTraits,
-	notBeforeMs: InstantMs
-): Fit {
-	const before = slotEnd(timeline.placed.findLast(({ slot }) => slot.startMs < window.endMs));
-	return startInGap(timeline, window, before, traits, notBeforeMs);
+export function startAfterAll(timeline: Timeline, window: Window, wish: Wish): Fit {
+	const last = timeline.placed.findLast(({ slot }) => slot.startMs < window.endMs);
+	return startInGap(timeline, window, slotEnd(timeline.roaster, last), wish);
 }
 
 /** What a batch at an instant would find in the roaster; null when it is clean. */
 export function traitsLeftAt(timeline: Timeline, atMs: InstantMs): BatchTraits | null {
-	return leftBy(timeline, slotEnd(timeline.placed.findLast(({ slot }) => slot.startMs < atMs)));
+	const last = timeline.placed.findLast(({ slot }) => slot.startMs < atMs);
+	return slotEnd(timeline.roaster, last)?.traits ?? null;
 }
 
 /** Whether the first slot after a window keeps its setup when a batch of these traits comes before it. */
@@ -176,7 +185,8 @@ export function leavesRoomAfter(
 	endMs: InstantMs
 ): boolean {
 	const after = timeline.placed.find(({ slot }) => slot.startMs >= window.endMs) ?? null;
-	const before = slotEnd(timeline.placed.findLast(({ slot }) => slot.startMs < window.endMs));
+	const last = timeline.placed.findLast(({ slot }) => slot.startMs < window.endMs);
+	const before = slotEnd(timeline.roaster, last);
 	return leavesRoom(timeline, { window, before, after }, traits, endMs);
 }
 
@@ -184,15 +194,31 @@ function startInGap(
 	timeline: Timeline,
 	window: Window,
 	before: SlotEnd | null,
-	traits: BatchTraits,
-	notBeforeMs: InstantMs
+	{ traits, notBeforeMs, within }: Wish
 ): Fit {
-	const warm = before !== null && before.endMs > window.startMs;
+	const { roaster, fromMs } = timeline;
 	const setupMin =
-		(warm ? 0 : timeline.roaster.warmUpMin) +
-		changeoverMin(timeline, leftBy(timeline, before), traits);
-	const freeMs = Math.max(window.startMs, timeline.fromMs, before?.endMs ?? window.startMs);
-	return { startMs: Math.max(freeMs + setupMin * MINUTE_MS, notBeforeMs), setupMin };
+		(isWarm(window, before) ? 0 : roaster.warmUpMin) +
+		changeoverMin(timeline, before?.traits ?? null, traits);
+	const freeMs = Math.max(window.startMs, fromMs, before?.endMs ?? window.startMs);
+	const startMs = Math.max(freeMs + setupMin * MINUTE_MS, notBeforeMs);
+	return { startMs: startWithin(within, startMs, roaster.cycleMin * MINUTE_MS), setupMin };
+}
+
+/** Whether something ran since the start of the shift that a window is part of. */
+export function isWarm(window: Window, before: { readonly endMs: InstantMs } | null): boolean {
+	return before !== null && before.endMs > shiftStartOf(window);
+}
+
+/** The earliest start not before the given one that lies inside a presence; Infinity when none is left. */
+function startWithin(
+	within: readonly Presence[] | null,
+	startMs: InstantMs,
+	lastsMs: number
+): InstantMs {
+	if (within === null) return startMs;
+	const there = within.find((one) => Math.max(one.startMs, startMs) + lastsMs <= one.endMs);
+	return there ? Math.max(there.startMs, startMs) : Infinity;
 }
 
 /** Whether the slot after a gap still has its setup when a batch of these traits ends before it. */
@@ -205,19 +231,19 @@ function leavesRoom(
 	if (after === null) return true;
 	const neededMin = changeoverMin(timeline, traits, after.traits);
 	if (after.slot.startMs < window.endMs) return endMs + neededMin * MINUTE_MS <= after.slot.startMs;
-	if (neededMin <= changeoverMin(timeline, leftBy(timeline, before), after.traits)) return true;
+	if (neededMin <= changeoverMin(timeline, before?.traits ?? null, after.traits)) return true;
 	const own = timeline.windows.find((other) => other.endMs > after.slot.startMs);
 	const openMs = Math.max(own?.startMs ?? after.slot.startMs, timeline.fromMs);
-	const setupMin = timeline.roaster.warmUpMin + neededMin;
+	const warm = own !== undefined && isWarm(own, { endMs });
+	const setupMin = (warm ? 0 : timeline.roaster.warmUpMin) + neededMin;
 	return openMs + setupMin * MINUTE_MS <= after.slot.startMs;
 }
 
-function slotEnd(placed: Placed | undefined): SlotEnd | null {
-	return placed ? { endMs: placed.slot.endMs, traits: placed.traits } : null;
-}
-
-function leftBy(timeline: Timeline, before: SlotEnd | null): BatchTraits | null {
-	return before?.traits ?? timeline.roaster.lastBatch;
+/** What comes before: a slot, or without one what ran last before the plan. */
+function slotEnd(roaster: Roaster, placed: Placed | undefined): SlotEnd | null {
+	if (placed) return { endMs: placed.slot.endMs, traits: placed.traits };
+	const { lastBatch, lastEndMs } = roaster;
+	return lastBatch && { endMs: lastEndMs ?? -Infinity, traits: lastBatch };
 }
 
 function changeoverMin(
@@ -229,15 +255,21 @@ function changeoverMin(
 	return timeline.changeoverMin[traitsIndex(earlier) * ALL_TRAITS.length + traitsIndex(later)] ?? 0;
 }
 
-const ALL_TRAITS: readonly BatchTraits[] = [false, true].flatMap((decaf) =>
-	[false, true].flatMap((certifiedOrganic) =>
-		ROAST_SHADES.map((shade) => ({ decaf, certifiedOrganic, shade }))
+/** Every combination of traits, in the order of their numbers. */
+export const ALL_TRAITS: readonly BatchTraits[] = [false, true].flatMap((flavoured) =>
+	[false, true].flatMap((decaf) =>
+		[false, true].flatMap((certifiedOrganic) =>
+			ROAST_SHADES.map((shade) => ({ decaf, certifiedOrganic, shade, flavoured }))
+		)
 	)
 );
 
-function traitsIndex({ decaf, certifiedOrganic, shade }: BatchTraits): number {
+/** The number of a combination of traits. */
+export function traitsIndex(traits: BatchTraits): number {
+	const { decaf, certifiedOrganic, shade } = traits;
 	return (
-		(Number(decaf) * 2 + Number(certifiedOrganic)) * ROAST_SHADES.length +
+		((Number(isFlavoured(traits)) * 2 + Number(decaf)) * 2 + Number(certifiedOrganic)) *
+			ROAST_SHADES.length +
 		ROAST_SHADES.indexOf(shade)
 	);
 }

@@ -3,7 +3,13 @@ import type { InstantMs } from '../quantity/time.ts';
 import { splitsOf } from './batches.ts';
 import { changeForNeed, changeForRoom, changeForTest } from './change.ts';
 import type { Change, Unplaced } from './plan.ts';
-import type { PlanProblem, ProductionNeed, Roaster, TestNeed } from './problem.ts';
+import {
+	eligible,
+	type PlanProblem,
+	type ProductionNeed,
+	type Roaster,
+	type TestNeed
+} from './problem.ts';
 import { sayInstant } from './say.ts';
 import type { Timeline } from './timeline.ts';
 
@@ -27,7 +33,9 @@ export function explainUnplaced(
 	{ need, greenG, cause }: Pending
 ): Unplaced {
 	const isTest = 'testBatchId' in need;
-	const own = isTest ? timelines.filter(({ roaster }) => roaster.id === need.roasterId) : timelines;
+	const roasters = timelines.map(({ roaster }) => roaster);
+	const ids = isTest ? [need.roasterId] : eligible(need, roasters).map(({ id }) => id);
+	const own = timelines.filter(({ roaster }) => ids.includes(roaster.id));
 	const [reason, wouldFit] = tell(problem, own, { need, greenG, cause });
 	return {
 		kind: isTest ? 'test' : 'production',
@@ -80,7 +88,7 @@ function describeLimits(
 ): readonly string[] {
 	const limits = roasters.map((roaster) => `${roaster.name} takes ${limitsOf(roaster)}`);
 	const asked = `${formatKg(greenG)} asked; ${limits.join('; ')}.`;
-	if (roasters.length === 0) return [`${formatKg(greenG)} asked; there is no roaster.`];
+	if (roasters.length === 0) return [`${formatKg(greenG)} asked; no roaster may take it.`];
 	if (plannedG > 0) {
 		return [asked, `Full batches hold ${formatKg(plannedG)}; the rest makes no batch of its own.`];
 	}
