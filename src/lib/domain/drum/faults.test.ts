@@ -1,49 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { madeDrumLog, type MadeDrum, type MadeRates } from '#support/drumLog.ts';
+import { CLEAN, FAULTY, START } from '#support/drumFaults.ts';
+import { madeDrumLog, type MadeDrum } from '#support/drumLog.ts';
 import { FAULT_NAMES, FAULT_RULES, type FaultName } from './faultRules.ts';
 import { readDrum } from './read.ts';
 import type { DrumReading } from './reading.ts';
 import type { DrumSettingsGiven } from './settings.ts';
-
-/** The start that all of these share: 155 C after five minutes. */
-const START: MadeRates = [
-	[0, 45],
-	[60, 40],
-	[120, 24],
-	[300, 15]
-];
-
-const CLEAN: MadeDrum = { rates: [...START, [540, 6], [660, 4.5]], crackS: 540, dropS: 660 };
-
-/** One curve for each fault, each the clean one but for the fault. */
-const FAULTY: Readonly<Record<FaultName, MadeDrum>> = {
-	'scorching start': {
-		rates: [
-			[0, 70],
-			[60, 70],
-			[120, 24],
-			[160, 12],
-			[300, 9],
-			[540, 5],
-			[660, 4]
-		],
-		crackS: 540,
-		dropS: 660
-	},
-	'probe lag': { ...CLEAN, lagS: 65 },
-	stall: {
-		rates: [...START, [330, 0.3], [450, 0.3], [490, 14], [640, 6], [760, 4.5]],
-		crackS: 660,
-		dropS: 760
-	},
-	crash: { rates: [...START, [530, 9.5], [550, 2.6], [660, 2.4]], crackS: 530, dropS: 660 },
-	flick: {
-		rates: [...START, [540, 6], [590, 3], [620, 3], [650, 7], [700, 7]],
-		crackS: 540,
-		dropS: 700
-	},
-	runaway: { rates: [...START, [540, 6], [580, 6], [660, 14]], crackS: 540, dropS: 660 }
-};
 
 function read(made: MadeDrum, settings?: DrumSettingsGiven): DrumReading {
 	const outcome = readDrum(madeDrumLog(made), {

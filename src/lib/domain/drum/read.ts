@@ -169,8 +169,10 @@ function seriesOf(
 		rorCMin: Array.from(curve.rorCMin, orNull),
 		exhaustC: column(channelOn(log, 'exhaustC', span, curve)),
 		inletC: column(channelOn(log, 'inletC', span, curve)),
+		drumC: column(channelOn(log, 'drumC', span, curve)),
 		gasPct: column(gasPct),
-		airPct: column(channelOn(log, 'airPct', span, curve))
+		airPct: column(channelOn(log, 'airPct', span, curve)),
+		drumRpm: column(channelOn(log, 'drumRpm', span, curve))
 	};
 }
 
@@ -186,7 +188,7 @@ function channelOn(
 	const points = presentPoints(log.timeS, values);
 	if (points.x.length === 0) return null;
 	const fromCharge = { x: points.x.map((x) => x - span.chargeS), y: points.y };
-	return channel.endsWith('Pct')
+	return channel.endsWith('Pct') || channel === 'drumRpm'
 		? resampleHold(fromCharge, curve.timeS)
 		: resampleLinear(fromCharge.x, fromCharge.y, curve.timeS);
 }

@@ -81,9 +81,11 @@ export interface DrumSeries {
 	readonly rorCMin: readonly (number | null)[];
 	readonly exhaustC: readonly (number | null)[] | null;
 	readonly inletC: readonly (number | null)[] | null;
+	readonly drumC: readonly (number | null)[] | null;
 	/** Settings hold until the next row. */
 	readonly gasPct: readonly (number | null)[] | null;
 	readonly airPct: readonly (number | null)[] | null;
+	readonly drumRpm: readonly (number | null)[] | null;
 }
 
 export interface DrumInputs {

@@ -1,5 +1,4 @@
 /** The lots most similar to a sample by their release, and what became of them. */
-import { readDrum } from '#lib/domain/drum/read.ts';
 import { LOT_KINDS, type LotEvents, type LotKind, type Stage } from '#lib/domain/lot/lot.ts';
 import { standing } from '#lib/domain/lot/standing.ts';
 import { formatKg } from '#lib/domain/quantity/mass.ts';
@@ -15,11 +14,12 @@ import { bandOf } from '#lib/domain/release/repeatability.ts';
 import { testHistory } from '#lib/domain/trial/remaining.ts';
 import { stepsText, type TestSettings } from '#lib/domain/trial/settings.ts';
 import type { Reader } from '../db/client.ts';
-import { loadLog } from '../store/logs.ts';
+import { loadDrumSettings } from '../store/drum.ts';
 import { loadLotEvents } from '../store/lots.ts';
 import { loadFingerprintProblems, type LibraryEntry } from '../store/readings.ts';
 import { loadRoasters, requireSite } from '../store/site.ts';
 import { loadLotsTestedOn, loadRecipes, loadTests, type TestRecord } from '../store/tests.ts';
+import { readBatch } from './drum.ts';
 import { momentOf, type Moment } from './moment.ts';
 import { lotHref, sampleHref } from './places.ts';
 import { preparedLibrary, type PreparedLibrary } from './similar/library.ts';
@@ -271,11 +271,13 @@ function recipeLine(
 
 /** Tests that were not approved or whose log shows a fault. */
 async function troublesOf(db: Reader, tests: readonly TestRecord[]): Promise<Trouble[]> {
+	const settings = await loadDrumSettings(db);
 	const found: Trouble[] = [];
 	for (const { batch, lotCode, roast, verdict } of tests) {
 		if (!roast) continue;
-		const log = roast.logId === null ? null : await loadLog(db, roast.logId);
-		const read = log && readDrum(log, { chargeG: roast.chargeG, outG: roast.outG });
+		const { chargeG, outG, logId } = roast;
+		const { roasterId } = batch;
+		const read = await readBatch(db, { roasterId, chargeG, outG, logId }, settings);
 		const faults = read?.ok ? read.value.faults.map(({ name, fromS }) => ({ name, fromS })) : [];
 		const isBad = verdict !== null && verdict.verdict !== 'approve';
 		if (!isBad && faults.length === 0) continue;

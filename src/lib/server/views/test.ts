@@ -1,10 +1,6 @@
-import { FAULT_RULES, type FaultRule } from '#lib/domain/drum/faultRules.ts';
-import { readDrum } from '#lib/domain/drum/read.ts';
-import type { DrumReading, DrumSeries } from '#lib/domain/drum/reading.ts';
 import type { Stage, Verdict } from '#lib/domain/lot/lot.ts';
 import { formatKg } from '#lib/domain/quantity/mass.ts';
 import type { Money } from '#lib/domain/quantity/money.ts';
-import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import type { CuppingForm } from '#lib/domain/trial/cupping.ts';
 import {
@@ -14,11 +10,11 @@ import {
 	type TestSettings
 } from '#lib/domain/trial/settings.ts';
 import type { Reader } from '../db/client.ts';
-import { loadLog, loadLogFile } from '../store/logs.ts';
 import { loadTestSlots } from '../store/production.ts';
 import { loadRecipes, loadTests, type TestRecord } from '../store/tests.ts';
 import type { Site } from '../store/site.ts';
 import { loadCosting } from './costing.ts';
+import { loadDrumView, type DrumView } from './drum.ts';
 import { inputTime, momentOf, type Moment } from './moment.ts';
 import { nextHref } from './places.ts';
 import { loadRoastery } from './roastery.ts';
@@ -47,20 +43,6 @@ export interface AgainstBefore {
 	readonly href: string;
 	/** One phrase for each setting that differs, computed from both records. */
 	readonly changes: readonly string[];
-}
-
-/** A drum log as read, or why it can't be. */
-export interface DrumView {
-	readonly fileName: string;
-	readonly rows: number;
-	readonly recordedBy: string;
-	readonly recorded: Moment;
-	readonly notes: readonly string[];
-	readonly reading: Omit<DrumReading, 'series'> | null;
-	/** To four digits; null where the log has no value. */
-	readonly series: DrumSeries | null;
-	readonly rules: readonly FaultRule[];
-	readonly problems: readonly Problem[];
 }
 
 export interface CuppingView extends Scored {
@@ -161,7 +143,7 @@ export async function loadTestPage(
 	const [slots, recipes, drum, costing] = await Promise.all([
 		loadTestSlots(db, now),
 		loadRecipes(db, facts.lot.id),
-		loadDrum(db, test, site.timeZone),
+		loadTestDrum(db, test, site.timeZone),
 		loadCosting(db, site, facts.lot.id)
 	]);
 	const zone = site.timeZone;
@@ -274,41 +256,15 @@ function roastOf({ roast }: TestRecord, zone: string): TestPage['roast'] {
 	return { ...momentOf(roast.roastedAt, zone), by, chargeG, outG, weightLoss, note };
 }
 
-async function loadDrum(db: Reader, { roast }: TestRecord, zone: string): Promise<DrumView | null> {
-	if (!roast || roast.logId === null) return null;
-	const [log, file] = await Promise.all([loadLog(db, roast.logId), loadLogFile(db, roast.logId)]);
-	if (!log || !file) throw new Error(`log ${roast.logId} of a test is missing`);
-	const read = readDrum(log, { chargeG: roast.chargeG, outG: roast.outG });
-	const about = {
-		fileName: file.fileName.replace(/^.*\//, ''),
-		rows: file.rows,
-		recordedBy: file.by,
-		recorded: momentOf(file.recordedAt, zone),
-		notes: file.notes as readonly string[],
-		rules: FAULT_RULES
-	};
-	if (!read.ok) return { ...about, reading: null, series: null, problems: read.problems };
-	const { series, ...reading } = read.value;
-	return { ...about, reading, series: lightened(series), problems: reading.problems };
-}
-
-type Column = readonly (number | null)[];
-
-/** The series to four digits: what a chart can show, at a third of the weight in the page. */
-function lightened(series: DrumSeries): DrumSeries {
-	const light = (values: Column) =>
-		values.map((v) => (v === null ? null : Number(v.toPrecision(4))));
-	const { timeS, beanC, rorCMin, exhaustC, inletC, gasPct, airPct } = series;
-	const orNull = (values: Column | null) => values && light(values);
-	return {
-		timeS,
-		beanC: light(beanC),
-		rorCMin: light(rorCMin),
-		exhaustC: orNull(exhaustC),
-		inletC: orNull(inletC),
-		gasPct: orNull(gasPct),
-		airPct: orNull(airPct)
-	};
+/** The drum log of a test, or null while it has none. */
+async function loadTestDrum(
+	db: Reader,
+	{ batch, roast }: TestRecord,
+	zone: string
+): Promise<DrumView | null> {
+	if (!roast) return null;
+	const { chargeG, outG, logId } = roast;
+	return loadDrumView(db, { roasterId: batch.roasterId, chargeG, outG, logId }, zone);
 }
 
 function costOf(
