@@ -66,5 +66,7 @@ export async function note(
 ): Promise<void> {
 	if (!actorMay(deed.actor, act))
 		throw new Refusal(bad({ path: 'right', message: actRefusal(deed.actor, act) }));
-	await deed.tx.insert(audit).values({ at: deed.now, by: deed.by, act, lotId, detail });
+	const { userId, name } = deed.actor;
+	const who = { by: deed.by, userId, actor: name };
+	await deed.tx.insert(audit).values({ at: deed.now, ...who, act, lotId, detail });
 }

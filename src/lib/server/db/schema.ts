@@ -7,6 +7,7 @@
  * 3. Rows that two people can edit carry `version`.
  * 4. Derived results that are dear (readings) are kept with the method that made them.
  */
+import type { Role, Scope } from '#lib/domain/access/role.ts';
 import type { KeyFigures } from '#lib/domain/release/change.ts';
 import type { CuppingForm } from '#lib/domain/trial/cupping.ts';
 import type { DrumSettingsGiven } from '#lib/domain/drum/settings.ts';
@@ -887,16 +888,128 @@ export const intakeFile = sqliteTable(
 	(t) => [index('intake_file_intake').on(t.intakeId)]
 );
 
-/** Each act: who, when, what, with the record it touched. Never edited. */
+/** Each act: who, when, what, with the record it touched. Triggers of migration 'accounts' refuse any edit. */
 export const audit = sqliteTable(
 	'audit',
 	{
 		id: id(),
 		at: integer('at').notNull(),
+		/** The name that the record bears. */
 		by: text('by').notNull(),
+		/** Who did it: the account, null for the system, and its name then. */
+		userId: integer('user_id'),
+		actor: text('actor').notNull().default(''),
 		act: text('act').notNull(),
 		lotId: integer('lot_id'),
 		detail: text('detail', { mode: 'json' }).notNull()
 	},
-	(t) => [index('audit_lot').on(t.lotId)]
+	(t) => [index('audit_lot').on(t.lotId), index('audit_at').on(t.at)]
+);
+
+/** A person who may sign in. Nobody is ever removed: what they did keeps its name. */
+export const user = sqliteTable('user', {
+	id: id(),
+	/** What the person types to sign in, in small letters. */
+	login: text('login').notNull().unique(),
+	/** The name that records bear. */
+	name: text('name').notNull(),
+	role: text('role').$type<Role>().notNull(),
+	/** With the parameters it was made by (auth/password.ts). */
+	password: text('password').notNull(),
+	/** Base32 secret of the second factor; null without one. */
+	totpSecret: text('totp_secret'),
+	/** A secret that was shown and not yet proved. */
+	totpPending: text('totp_pending'),
+	/** The newest 30-second step whose code was taken: none is taken twice. */
+	totpStep: integer('totp_step'),
+	createdAt: integer('created_at').notNull(),
+	/** Since when the person may not sign in any more. */
+	endedAt: integer('ended_at')
+});
+
+/** Codes that stand in for the second factor, once each. */
+export const recoveryCode = sqliteTable(
+	'recovery_code',
+	{
+		id: id(),
+		userId: integer('user_id')
+			.notNull()
+			.references(() => user.id),
+		hash: text('hash').notNull(),
+		usedAt: integer('used_at')
+	},
+	(t) => [index('recovery_code_user').on(t.userId)]
+);
+
+export const session = sqliteTable(
+	'session',
+	{
+		id: id(),
+		/** SHA-256 of what the cookie holds. */
+		hash: text('hash').notNull().unique(),
+		userId: integer('user_id')
+			.notNull()
+			.references(() => user.id),
+		createdAt: integer('created_at').notNull(),
+		/** Last use, to the minute. */
+		seenAt: integer('seen_at').notNull(),
+		endedAt: integer('ended_at'),
+		/** What the browser said of itself. */
+		browser: text('browser').notNull()
+	},
+	(t) => [index('session_user').on(t.userId)]
+);
+
+/** A link that makes an account, or lets one back in with a new password; it works once. */
+export const invitation = sqliteTable('invitation', {
+	id: id(),
+	hash: text('hash').notNull().unique(),
+	role: text('role').$type<Role>().notNull(),
+	/** Whom it is for, as the inviter wrote it. */
+	name: text('name').notNull(),
+	/** The account that it lets back in; null where it makes a new one. */
+	userId: integer('user_id').references(() => user.id),
+	by: text('by').notNull(),
+	createdAt: integer('created_at').notNull(),
+	expiresAt: integer('expires_at').notNull(),
+	usedAt: integer('used_at'),
+	withdrawnAt: integer('withdrawn_at')
+});
+
+/** A token that a program acts by. */
+export const apiToken = sqliteTable(
+	'api_token',
+	{
+		id: id(),
+		hash: text('hash').notNull().unique(),
+		userId: integer('user_id')
+			.notNull()
+			.references(() => user.id),
+		/** What it is for. */
+		name: text('name').notNull(),
+		scope: text('scope').$type<Scope>().notNull(),
+		createdAt: integer('created_at').notNull(),
+		expiresAt: integer('expires_at').notNull(),
+		/** Last use, to the minute. */
+		seenAt: integer('seen_at'),
+		endedAt: integer('ended_at')
+	},
+	(t) => [index('api_token_user').on(t.userId)]
+);
+
+/** Failed tries to sign in, kept as long as they slow further ones. */
+export const failedSignIn = sqliteTable(
+	'failed_sign_in',
+	{
+		id: id(),
+		at: integer('at').notNull(),
+		/** As typed, in small letters; whether there is such an account or not. */
+		login: text('login').notNull(),
+		/** Where it came from. */
+		address: text('address').notNull()
+	},
+	(t) => [
+		index('failed_sign_in_login').on(t.login, t.at),
+		index('failed_sign_in_address').on(t.address, t.at)
+	]
 );
