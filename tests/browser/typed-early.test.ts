@@ -1,0 +1,33 @@
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { launchChromium } from '#support/chromium.ts';
+import { startServer, type TestServer } from '#support/server.ts';
+
+let server: TestServer;
+let browser: Browser;
+
+beforeAll(async () => {
+	[server, browser] = await Promise.all([startServer(), launchChromium()]);
+});
+afterAll(async () => {
+	await browser.close();
+	await server.stop();
+});
+
+test('what is typed before the script arrives is kept when it does', async () => {
+	const page = await browser.newPage();
+	let arrive = () => {};
+	const arrival = new Promise<void>((resolve) => (arrive = resolve));
+	await page.route('**/*.js', async (route) => {
+		await arrival;
+		await route.continue();
+	});
+	await page.goto(`${server.address}/welcome`, { waitUntil: 'commit' });
+	const field = page.locator('main input[type="text"]').first();
+	await field.fill('Typed early');
+	arrive();
+	// The router writes its history entry when it starts, just before it takes over the page.
+	await page.waitForFunction(() => history.state !== null);
+	await page.waitForLoadState('networkidle');
+	expect(await field.inputValue()).toBe('Typed early');
+});
