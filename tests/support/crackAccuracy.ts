@@ -5,7 +5,13 @@
  * Every constant of the reading was set on logs of the `tuning` seeds; figures that are told to
  * anyone come from the `held back` seeds, which no constant was ever set on.
  */
-import { simulateSample, type SampleOptions, type SampleRoast } from '#demo/simulate.ts';
+import {
+	PROFILES as PROFILES_C,
+	simulateSample,
+	type ProfileName,
+	type SampleOptions,
+	type SampleRoast
+} from '#demo/simulate.ts';
 import { humidityRatioFromRhGKg } from '#lib/domain/air/humidity.ts';
 import { findPeaks, type Peak } from '#lib/domain/curve/peaks.ts';
 import { savgolFilter } from '#lib/domain/curve/smooth.ts';
@@ -24,6 +30,8 @@ export interface AccuracyOptions {
 	readonly logs: number;
 	/** Laid over the simulated roast of every log. */
 	readonly roast?: Partial<SampleOptions>;
+	/** One step of the fan somewhere around the crack, elsewhere in every log. */
+	readonly fanStep?: { readonly factor: number; readonly logged: boolean };
 	/** Laid over what is known beside the log: air flow and the true sensor lag. */
 	readonly context?: Partial<ReadingContext>;
 	/** Instead of the reading of the whole log, for a reference method. */
@@ -167,7 +175,24 @@ function profileOf(i: number) {
 
 function simulate(options: AccuracyOptions, i: number): SampleRoast {
 	const seed = `crack accuracy, ${options.seeds}, ${i}`;
-	return simulateSample({ kind: kindOf(i), profile: profileOf(i), seed, ...options.roast });
+	const profile = profileOf(i);
+	const { fanStep } = options;
+	const fan = fanStep && {
+		fanSteps: [{ atS: stepAtS(profile, i), factor: fanStep.factor }],
+		fanLogged: fanStep.logged
+	};
+	return simulateSample({ kind: kindOf(i), profile, seed, ...fan, ...options.roast });
+}
+
+/** Where a fan step misleads most, as shares of the roast's time: the beans are at about 180 to 212 C. */
+const STEP_SPAN = { from: 0.66, to: 0.86 } as const;
+const GOLDEN = (Math.sqrt(5) - 1) / 2;
+
+/** A whole second within the span, spread evenly over the logs whatever their number. */
+function stepAtS(profile: ProfileName, i: number): number {
+	const endS = PROFILES_C[profile].at(-1)![0];
+	const share = STEP_SPAN.from + ((i * GOLDEN) % 1) * (STEP_SPAN.to - STEP_SPAN.from);
+	return Math.round(share * endS);
 }
 
 function figuresOf(tried: readonly Tried[]): CrackFigures {
