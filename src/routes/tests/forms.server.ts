@@ -1,15 +1,9 @@
 /** Forms of the tests' pages: what is typed becomes what an act takes, by the cells of the tables. */
 import { readDrum } from '#lib/domain/drum/read.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
-import {
-	AFFECTIVE_CUPS,
-	AFFECTIVE_SCORES,
-	SUM_CUPS,
-	SUM_DEFECTS,
-	SUM_QUALITIES,
-	type CuppingForm
-} from '#lib/domain/trial/cupping.ts';
+import type { CuppingForm } from '#lib/domain/trial/cupping.ts';
 import * as cell from '#lib/server/imports/cells.ts';
+import { readSheet } from '#lib/server/imports/cuppingFields.ts';
 import { readFields } from '#lib/server/imports/fields.ts';
 import { sniffLog } from '#lib/server/imports/logFile.ts';
 import type { MappingMemory } from '#lib/server/imports/mapping.ts';
@@ -45,26 +39,6 @@ export const roastForm = form('test roast', {
 /** What became of a test's coffee; its time has a name of its own beside that of the verdict. */
 export const RECOVERED_AT = 'recovered_at';
 
-/** Any number: what is allowed is the form's own rule, and its words are better. */
-const score: cell.CellType<number> = { ...cell.real(-1000, 1000, ''), describe: 'a number' };
-
-/** One column a field of a cupping form. */
-function scoreColumns<L extends object>(labels: L): { readonly [K in keyof L]: Column<number> } {
-	const names = Object.keys(labels) as (keyof L & string)[];
-	return Object.fromEntries(names.map((name) => [name, filled(name, score)])) as never;
-}
-
-const sumForm = form('cupping form of 2004', {
-	...scoreColumns(SUM_QUALITIES),
-	...scoreColumns(SUM_CUPS),
-	...scoreColumns(SUM_DEFECTS)
-});
-
-const affectiveForm = form('cupping form of 2024', {
-	...scoreColumns(AFFECTIVE_SCORES),
-	...scoreColumns(AFFECTIVE_CUPS)
-});
-
 const cuppingAbout = form('cupping', {
 	cuppedAt: filled('cupped_at', cell.localTime),
 	descriptors: orElse('descriptors', cell.text, ''),
@@ -81,19 +55,10 @@ export interface CuppingFields {
 /** One person's cupping, on the form that the field `form` names. */
 export function readCupping(fields: Fields): Outcome<CuppingFields> {
 	const about = readFields(fields, cuppingAbout, null);
-	const sheet = readSheet(fields);
+	const sheet = readSheet(fields['form'] === '2024' ? '2024' : '2004', fields);
 	if (!about.ok || !sheet.ok)
 		return bad(...(about.ok ? [] : about.problems), ...(sheet.ok ? [] : sheet.problems));
 	return good({ ...about.value, sheet: sheet.value });
-}
-
-function readSheet(fields: Fields): Outcome<CuppingForm> {
-	if (fields['form'] === '2024') {
-		const read = readFields(fields, affectiveForm, null);
-		return read.ok ? good({ form: 'affective', ...read.value }) : read;
-	}
-	const read = readFields(fields, sumForm, null);
-	return read.ok ? good({ form: 'sum', ...read.value }) : read;
 }
 
 /** A column this sure of its use needs no look; one guessed by its values alone is at most 0.4 sure. */

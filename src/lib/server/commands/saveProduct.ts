@@ -5,9 +5,12 @@ import { product } from '../db/schema.ts';
 import { note, type Deed } from './act.ts';
 import { versionProblem, type SeenVersion } from './versions.ts';
 
-export type ProductInput = Omit<typeof product.$inferInsert, 'id' | 'version'>;
+export type ProductInput = Omit<typeof product.$inferInsert, 'id' | 'version' | 'verdictRuleSetAt'>;
 
-/** Adds a product, or changes the one of that code. */
+/**
+ * Adds a product, or changes the one of that code. A verdict rule that is new or other than before holds
+ * from now on; without one in the input the stored rule stays.
+ */
 export async function saveProduct(
 	deed: Deed,
 	input: ProductInput,
@@ -21,7 +24,15 @@ export async function saveProduct(
 	const existing = (await deed.tx.select().from(product).where(eq(product.code, input.code)))[0];
 	const conflict = versionProblem(`Product ${input.code}`, seen, existing?.version ?? 0);
 	if (conflict) return bad(conflict);
-	const values = { ...input, version: (existing?.version ?? 0) + 1 };
+	const rule =
+		input.verdictRule === undefined ? (existing?.verdictRule ?? null) : input.verdictRule;
+	const isSameRule = JSON.stringify(rule) === JSON.stringify(existing?.verdictRule ?? null);
+	const values = {
+		...input,
+		verdictRule: rule,
+		verdictRuleSetAt: isSameRule ? (existing?.verdictRuleSetAt ?? null) : deed.now,
+		version: (existing?.version ?? 0) + 1
+	};
 	const rows = await deed.tx
 		.insert(product)
 		.values(values)

@@ -1,19 +1,10 @@
 import { and, asc, desc, eq, isNull, type SQL } from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
-import {
-	cupping,
-	lot,
-	recipe,
-	recovery,
-	roaster,
-	testBatch,
-	testRoast,
-	verdict
-} from '../db/schema.ts';
+import { lot, recipe, recovery, roaster, testBatch, testRoast, verdict } from '../db/schema.ts';
+import { loadCuppings, type Cupping } from './cuppings.ts';
 
 export type TestBatch = typeof testBatch.$inferSelect;
 export type TestRoast = typeof testRoast.$inferSelect;
-export type Cupping = typeof cupping.$inferSelect;
 export type VerdictRow = typeof verdict.$inferSelect;
 export type Recovery = typeof recovery.$inferSelect;
 export type Recipe = typeof recipe.$inferSelect;
@@ -48,12 +39,7 @@ export async function loadTests(
 			.leftJoin(verdict, eq(verdict.testBatchId, testBatch.id))
 			.where(and(...where))
 			.orderBy(asc(testBatch.lotId), asc(testBatch.number)),
-		db
-			.select({ cupping })
-			.from(cupping)
-			.innerJoin(testBatch, eq(testBatch.id, cupping.testBatchId))
-			.where(and(...where))
-			.orderBy(asc(cupping.cuppedAt)),
+		loadCuppings(db, { ...only, ofTests: true }),
 		db
 			.select({ recovery })
 			.from(recovery)
@@ -61,7 +47,7 @@ export async function loadTests(
 			.where(and(...where))
 			.orderBy(asc(recovery.at))
 	]);
-	const cuppingsOf = Map.groupBy(cuppings, (c) => c.cupping.testBatchId);
+	const cuppingsOf = Map.groupBy(cuppings, (c) => c.testBatchId);
 	const recoveriesOf = Map.groupBy(recoveries, (r) => r.recovery.testBatchId);
 	return rows.map((row) => ({
 		batch: row.batch,
@@ -70,7 +56,7 @@ export async function loadTests(
 		roasterName: row.roaster.name,
 		roast: row.roast,
 		verdict: row.verdict,
-		cuppings: (cuppingsOf.get(row.batch.id) ?? []).map((c) => c.cupping),
+		cuppings: cuppingsOf.get(row.batch.id) ?? [],
 		recoveries: (recoveriesOf.get(row.batch.id) ?? []).map((r) => r.recovery)
 	}));
 }
