@@ -1,4 +1,5 @@
 import type { DrumMark, DrumReading } from '../drum/reading.ts';
+import type { Problem } from '../quantity/problem.ts';
 
 /**
  * What an approved recipe holds a batch to. Rules of this file, cited in test names:
@@ -127,4 +128,26 @@ export function standardOf(test: ApprovedTest): RecipeStandard {
 /** To a tenth of a per cent, as people set it. */
 function roundShare(share: number): number {
 	return Math.round(share * 1000) / 1000;
+}
+
+/** What is wrong with tolerances that a person set; paths are field names of the recipe's form. */
+export function standardProblems(standard: Omit<RecipeStandard, 'target'>): Problem[] {
+	const problems: Problem[] = [];
+	const aboveZero = { band_c: standard.bandC, mark_s: standard.markS, mark_c: standard.markC };
+	for (const [path, value] of Object.entries(aboveZero))
+		if (!(value > 0)) problems.push({ path, message: `Found ${value}, expected more than 0.` });
+	const { lossLow, lossHigh, colour } = standard;
+	if (!(lossLow >= 0 && lossHigh > lossLow && lossHigh < 1))
+		problems.push({
+			path: 'loss_high_pct',
+			message: `Found ${(lossLow * 100).toFixed(1)} to ${(lossHigh * 100).toFixed(1)} %, expected a range from 0 up to less than 100 %.`
+		});
+	if (colour && colour.scale.trim() === '')
+		problems.push({
+			path: 'colour_scale',
+			message: 'Found a colour value without a scale, expected the name of your scale.'
+		});
+	if (colour && !(colour.within > 0))
+		problems.push({ path: 'colour_within', message: 'Expected more than 0.' });
+	return problems;
 }

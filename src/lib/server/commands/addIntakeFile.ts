@@ -4,7 +4,9 @@ import { MAX_LOG_BYTES } from '../imports/decode.ts';
 import { guessAbout } from '../imports/guessAbout.ts';
 import { sniffLog, type LogPreview } from '../imports/logFile.ts';
 import { readLog } from '../imports/readLog.ts';
+import { loadBatches, loadUnloggedTests } from '../store/batches.ts';
 import { loadIntakeFiles, loadMappingMemories, loadWaitingTests } from '../store/intake.ts';
+import { inputTime } from '../views/moment.ts';
 import { loadLotEvents, loadLots } from '../store/lots.ts';
 import { requireSite } from '../store/site.ts';
 import { note, type Deed } from './act.ts';
@@ -12,6 +14,9 @@ import { requireOpenIntake } from './intakeFiles.ts';
 
 /** So many files can be looked at together. */
 export const MAX_INTAKE_FILES = 50;
+
+/** Batches so long ago are not guessed at: 60 days. */
+const GUESSED_WITHIN_MS = 60 * 86_400_000;
 
 export interface IntakeFileInput {
 	readonly intakeId: number;
@@ -67,17 +72,25 @@ async function guessedAbout(
 	bytes: Uint8Array,
 	lotCode: string | null
 ): Promise<Record<string, string>> {
-	const [site, lots, events, waiting] = await Promise.all([
+	const [site, lots, events, waiting, unlogged, batches] = await Promise.all([
 		requireSite(deed.tx),
 		loadLots(deed.tx),
 		loadLotEvents(deed.tx),
-		loadWaitingTests(deed.tx)
+		loadWaitingTests(deed.tx),
+		loadUnloggedTests(deed.tx),
+		loadBatches(deed.tx, { fromMs: deed.now - GUESSED_WITHIN_MS, unlogged: true })
 	]);
 	const read = preview.mapping ? readLog(bytes, preview.mapping, preview.fileName) : null;
 	const marks = read?.ok ? read.value.log.marks : [];
 	return guessAbout(preview, {
 		lots: lots.map(({ id, code }) => ({ code, arrived: events.get(id)!.receivedAt !== null })),
 		waiting,
+		unlogged,
+		batches: batches.map(({ batch, lotCode: lot }) => ({
+			id: batch.id,
+			lot,
+			at: inputTime(batch.roastedAt, site.timeZone)
+		})),
 		lotCode: lots.some(({ code }) => code === lotCode) ? lotCode : null,
 		by: deed.by,
 		timeZone: site.timeZone,

@@ -15,6 +15,7 @@ import {
 	type Understood
 } from '../views/intake.ts';
 import { note, type Deed } from './act.ts';
+import { addProductionLog, addTestLog } from './addLog.ts';
 import { fileChanged, requireOpenIntake } from './intakeFiles.ts';
 import { recordSample } from './recordSample.ts';
 import { recordTestRoast } from './recordTestRoast.ts';
@@ -29,7 +30,7 @@ interface Ready {
 
 export interface TakenFile {
 	readonly fileName: string;
-	/** Null for a test roast. */
+	/** Null for a roast that is no sample. */
 	readonly sampleId: number | null;
 }
 
@@ -54,7 +55,7 @@ export async function commitIntake(
 	const judged = files.map((file) => readyFile(file, files, context));
 	const problems = [
 		...judged.flatMap((each) => (each.ok ? [] : each.problems)),
-		...sameTests(judged)
+		...sameRoasts(judged)
 	];
 	if (problems.length > 0) return bad(...problems);
 	const ready = judged.flatMap((each) => (each.ok ? [each.value] : []));
@@ -82,8 +83,14 @@ function readyFile(
 	if (!log.ok) problems.push(...log.problems);
 	if (!understood.ok) problems.push(...inFile(fileName, understood.problems));
 	if (!log.ok || !understood.ok) return bad(...problems);
-	const roastedAt = instantOf(understood.value.about.roastedAt, context.timeZone);
+	const roastedAt = momentOfRoast(understood.value, context.timeZone);
 	return good({ file, log: log.value, understood: understood.value, roastedAt });
+}
+
+function momentOfRoast(understood: Understood, timeZone: string): InstantMs {
+	if (understood.kind === 'batch') return understood.batch.batch.roastedAt;
+	if (understood.kind === 'roasted test') return understood.test.roastedAt;
+	return instantOf(understood.about.roastedAt, timeZone);
 }
 
 function notUnderstood(fileName: string): Problem {
@@ -94,25 +101,30 @@ function inFile(fileName: string, problems: readonly Problem[]): Problem[] {
 	return problems.map(({ path, message }) => ({ path: `${fileName}, ${path}`, message }));
 }
 
-/** Two files can't both be the log of one test. */
-function sameTests(judged: readonly Outcome<Ready>[]): Problem[] {
-	const first = new Map<number, string>();
+/** Two files can't both be the log of one roast. */
+function sameRoasts(judged: readonly Outcome<Ready>[]): Problem[] {
+	const first = new Map<string, string>();
 	return judged.flatMap((each): Problem[] => {
-		if (!each.ok || each.value.understood.kind !== 'drum') return [];
+		if (!each.ok || each.value.understood.kind === 'sample') return [];
 		const { file, understood } = each.value;
-		const { testBatchId, lot, number } = understood.test;
-		const other = first.get(testBatchId);
+		const name = roastOf(understood);
+		const other = first.get(name);
 		if (other === undefined) {
-			first.set(testBatchId, file.fileName);
+			first.set(name, file.fileName);
 			return [];
 		}
 		return [
 			{
 				path: `${file.fileName}, test`,
-				message: `Test ${number} of lot ${lot} is already the test of ${other}, expected another.`
+				message: `${name} is already the roast of ${other}, expected another.`
 			}
 		];
 	});
+}
+
+function roastOf(understood: Exclude<Understood, { kind: 'sample' }>): string {
+	if (understood.kind === 'batch') return `Production batch ${understood.batch.batch.id}`;
+	return `Test ${understood.test.number} of lot ${understood.test.lot}`;
 }
 
 /**
@@ -142,9 +154,16 @@ function atField({ understood }: Ready, problems: readonly Problem[]): Problem[]
 	);
 }
 
-/** @returns the sample's id, or null for a test roast */
+/** @returns the sample's id, or null for another roast */
 async function recordOne(deed: Deed, ready: Ready): Promise<Outcome<number | null>> {
 	const { understood, roastedAt, log: file } = ready;
+	if (understood.kind === 'batch' || understood.kind === 'roasted test') {
+		const added =
+			understood.kind === 'batch'
+				? await addProductionLog(deed, { productionId: understood.batch.batch.id, file })
+				: await addTestLog(deed, { testBatchId: understood.test.testBatchId, file });
+		return added.ok ? good(null) : added;
+	}
 	const own: Deed = { ...deed, by: understood.about.by };
 	if (understood.kind === 'sample') {
 		const { lot: _lot, by: _by, ...about } = understood.about;

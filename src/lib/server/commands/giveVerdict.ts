@@ -1,10 +1,10 @@
-import { eq, max } from 'drizzle-orm';
 import type { Verdict } from '#lib/domain/lot/lot.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
-import { recipe, verdict } from '../db/schema.ts';
-import { loadTests, type TestRecord } from '../store/tests.ts';
+import { verdict } from '../db/schema.ts';
+import { loadTests } from '../store/tests.ts';
 import { note, type Deed } from './act.ts';
+import { makeRecipe } from './recipes.ts';
 
 export interface VerdictInput {
 	readonly testBatchId: number;
@@ -40,25 +40,4 @@ export async function giveVerdict(
 		recipeVersion
 	});
 	return good({ lotId: test.batch.lotId, recipeVersion });
-}
-
-async function makeRecipe(deed: Deed, test: TestRecord, approvedAt: InstantMs): Promise<number> {
-	const roast = test.roast!;
-	const last = await deed.tx
-		.select({ version: max(recipe.version) })
-		.from(recipe)
-		.where(eq(recipe.lotId, test.batch.lotId));
-	const version = (last[0]?.version ?? 0) + 1;
-	await deed.tx.insert(recipe).values({
-		lotId: test.batch.lotId,
-		version,
-		testBatchId: test.batch.id,
-		roasterId: test.batch.roasterId,
-		chargeG: roast.chargeG,
-		settings: test.batch.settings,
-		weightLossPpm: Math.round(((roast.chargeG - roast.outG) / roast.chargeG) * 1e6),
-		approvedAt,
-		by: deed.by
-	});
-	return version;
 }

@@ -1,6 +1,7 @@
 /**
- * What a log file is about, as a person says it: a sample of a lot, or a planned test. The fields are
- * those of the tables that samples and tests come in by, less what the file itself says.
+ * What a log file is about, as a person says it: a sample of a lot, a planned test, or a roast that was
+ * recorded without its log, of a test or of production. The fields are those of the tables that samples
+ * and tests come in by, less what the file itself says.
  */
 import { sampleProblems, type SampleFacts } from '#lib/domain/lot/sampleFacts.ts';
 import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
@@ -47,10 +48,20 @@ export function testNameText({ lot, number }: TestName): string {
 	return `${lot}/${number}`;
 }
 
-const testName: CellType<TestName> = {
-	describe: 'a waiting test such as HR-151/3',
+/** The roast that a drum log is of: a test by its lot and number, or a production batch by its id. */
+export type RoastName = TestName | { readonly batch: number };
+
+/** `HR-151/3`, or `batch 1234`. */
+export function roastNameText(name: RoastName): string {
+	return 'batch' in name ? `batch ${name.batch}` : testNameText(name);
+}
+
+const roastName: CellType<RoastName> = {
+	describe: 'a test such as HR-151/3 or a production batch such as batch 1234',
 	numeric: false,
 	parse: (cell) => {
+		const batch = /^batch (\d{1,12})$/i.exec(cell);
+		if (batch) return { batch: Number(batch[1]) };
 		const match = /^(.+)\/(\d{1,2})$/.exec(cell);
 		return match ? { lot: match[1]!.trim(), number: Number(match[2]) } : undefined;
 	}
@@ -58,7 +69,7 @@ const testName: CellType<TestName> = {
 
 /** The roast of a planned test, times local; without a charge it is the planned one. */
 export interface DrumAbout {
-	readonly test: TestName;
+	readonly test: RoastName;
 	readonly roastedAt: string;
 	readonly by: string;
 	readonly chargeG: number | null;
@@ -70,13 +81,20 @@ const drum = testsTable.columns;
 export const drumAbout: TableSpec<DrumAbout> = {
 	name: 'test roast',
 	columns: {
-		test: filled('test', testName),
+		test: filled('test', roastName),
 		roastedAt: filled('roasted_at', samplesTable.columns.roastedAt.type),
 		by: samplesTable.columns.by,
 		chargeG: { ...drum.chargeG, blank: { refused: false, value: null } },
 		outG: filled('out_kg', drum.chargeG.type),
 		note: drum.note
 	},
+	finish: good
+};
+
+/** All that is needed of a roast that is on record without its log. */
+export const recordedAbout: TableSpec<Pick<DrumAbout, 'test'>> = {
+	name: 'recorded roast',
+	columns: { test: drumAbout.columns.test },
 	finish: good
 };
 
@@ -91,7 +109,7 @@ export const ABOUT_FIELDS = [
 export const ABOUT_WORDS: Readonly<Record<string, string>> = {
 	lot: 'lot',
 	stage: 'stage',
-	test: 'test',
+	test: 'roast',
 	roasted_at: 'roasted at',
 	by: 'roasted by',
 	charge_g: 'charge',

@@ -5,11 +5,13 @@
  * 2. The moment of roasting is the first date with a time in the time column, else one above the headings
  *    that can be read in one way only.
  * 3. A test is the lot's one of the number in the name, else its only waiting one.
- * 4. What isn't found stays blank: a person fills it in.
+ * 4. Else a roast on record without its log: the test of the number in the name, or the only production
+ *    batch of the lot that was charged within five minutes of the file's moment.
+ * 5. What isn't found stays blank: a person fills it in.
  */
 import { SAMPLE_STAGES } from '#lib/domain/lot/lot.ts';
 import { clockOf, dayOf } from '#lib/domain/quantity/week.ts';
-import { testNameText, type TestName } from './aboutFile.ts';
+import { roastNameText, type RoastName, type TestName } from './aboutFile.ts';
 import type { LogPreview, RawRow } from './logFile.ts';
 import { isStamp, parseStamp, type DateOrder } from './number.ts';
 import { dateOrder } from './times.ts';
@@ -18,6 +20,10 @@ export interface GuessContext {
 	readonly lots: readonly { readonly code: string; readonly arrived: boolean }[];
 	/** Tests that wait for their roast. */
 	readonly waiting: readonly TestName[];
+	/** Tests that were roasted without a log. */
+	readonly unlogged: readonly TestName[];
+	/** Production batches without a log; times are local, to the minute. */
+	readonly batches: readonly { readonly id: number; readonly lot: string; readonly at: string }[];
 	/** A lot that was chosen before the files. */
 	readonly lotCode: string | null;
 	/** Who records. */
@@ -37,7 +43,9 @@ export function guessAbout(preview: LogPreview, context: GuessContext): Record<s
 			lots.map(({ code }) => code)
 		) ??
 		'';
-	const test = testOf(preview.fileName, lot, waiting);
+	const at = roastedAt(preview, context.timeZone);
+	const test: RoastName | null =
+		testOf(preview.fileName, lot, waiting, context.unlogged) ?? batchOf(lot, at, context.batches);
 	const arrived = lots.find(({ code }) => code === lot)?.arrived ?? false;
 	const stage = stageIn(preview.fileName) ?? (arrived ? 'arrival' : '');
 	const seconds = context.earCrackS;
@@ -48,9 +56,9 @@ export function guessAbout(preview: LogPreview, context: GuessContext): Record<s
 	return {
 		lot,
 		by,
-		roasted_at: roastedAt(preview, context.timeZone) ?? '',
+		roasted_at: at ?? '',
 		...(preview.kind.kind === 'drum' ? {} : { stage, ear_crack: earCrack }),
-		...(preview.kind.kind === 'drum' && test ? { test: testNameText(test) } : {})
+		...(preview.kind.kind === 'drum' && test ? { test: roastNameText(test) } : {})
 	};
 }
 
@@ -77,12 +85,34 @@ function stageIn(fileName: string): string | null {
 	return SAMPLE_STAGES.find((stage) => holdsWord(fileName, stage)) ?? null;
 }
 
-function testOf(fileName: string, lot: string, waiting: readonly TestName[]): TestName | null {
-	const own = waiting.filter((test) => test.lot === lot);
+function testOf(
+	fileName: string,
+	lot: string,
+	waiting: readonly TestName[],
+	unlogged: readonly TestName[]
+): TestName | null {
+	const ofLot = (test: TestName) => test.lot === lot;
 	const number = Number(/test[\s_-]*(\d{1,2})(?!\d)/i.exec(fileName)?.[1]);
-	const named = own.find((test) => test.number === number);
+	const named = [...waiting, ...unlogged].filter(ofLot).find((test) => test.number === number);
 	if (named) return named;
+	const own = waiting.filter(ofLot);
 	return own.length === 1 && Number.isNaN(number) ? own[0]! : null;
+}
+
+const NEAR_MS = 5 * 60_000;
+
+/** The only batch near the file's moment, of its lot where the lot is known. */
+function batchOf(
+	lot: string,
+	at: string | null,
+	batches: GuessContext['batches']
+): RoastName | null {
+	if (at === null) return null;
+	const ms = (local: string) => Date.parse(`${local}Z`);
+	const near = batches.filter(
+		(batch) => (lot === '' || batch.lot === lot) && Math.abs(ms(batch.at) - ms(at)) <= NEAR_MS
+	);
+	return near.length === 1 ? { batch: near[0]!.id } : null;
 }
 
 /** `2026-11-25T14:05` in the site's zone. */

@@ -13,6 +13,7 @@ import {
 	testRoast
 } from '../db/schema.ts';
 import type { LogMapping, MappingMemory } from '../imports/mapping.ts';
+import { loadBatchesByHash } from './batches.ts';
 
 export type Intake = typeof intake.$inferSelect;
 
@@ -79,8 +80,10 @@ export interface KnownLog {
 	readonly fileName: string;
 	readonly sampleId: number | null;
 	readonly lotCode: string;
-	/** Null for a sample. */
+	/** Null for a sample and for a production batch. */
 	readonly testNumber: number | null;
+	/** Null for all but a production batch. */
+	readonly productionId: number | null;
 }
 
 /** The logs on record that came from the same bytes as any of these. */
@@ -112,10 +115,11 @@ export async function loadLogsByHash(
 		.innerJoin(testBatch, eq(testBatch.id, testRoast.testBatchId))
 		.innerJoin(lot, eq(lot.id, testBatch.lotId))
 		.where(inArray(roastLog.sha256, [...hashes]));
-	return new Map<string, KnownLog>([
-		...samples.map((row) => [row.sha256, { ...row, testNumber: null }] as const),
-		...tests.map((row) => [row.sha256, { ...row, sampleId: null }] as const)
-	]);
+	const batches = await loadBatchesByHash(db, hashes);
+	const none = { sampleId: null, testNumber: null, productionId: null };
+	return new Map<string, KnownLog>(
+		[...samples, ...tests, ...batches].map((row) => [row.sha256, { ...none, ...row }])
+	);
 }
 
 /** A planned test that was not roasted yet. */

@@ -6,6 +6,8 @@ import type { Reader } from '../db/client.ts';
 import {
 	ABOUT_WORDS,
 	drumAbout,
+	recordedAbout,
+	roastNameText,
 	sampleAbout,
 	sampleMasses,
 	testNameText,
@@ -28,10 +30,16 @@ import {
 	type KnownLog,
 	type WaitingTest
 } from '../store/intake.ts';
+import {
+	loadBatches,
+	loadUnloggedTests,
+	type BatchRecord,
+	type UnloggedTest
+} from '../store/batches.ts';
 import { loadLots } from '../store/lots.ts';
 import { requireSite } from '../store/site.ts';
 import { momentOf } from './moment.ts';
-import { sampleHref } from './places.ts';
+import { batchHref, sampleHref } from './places.ts';
 import { testHref } from './tests.ts';
 
 /** What a file's description may refer to. */
@@ -41,6 +49,10 @@ export interface IntakeContext {
 	/** Lot ids by code. */
 	readonly lots: ReadonlyMap<string, number>;
 	readonly waiting: readonly WaitingTest[];
+	/** Tests roasted without a log. */
+	readonly unlogged: readonly UnloggedTest[];
+	/** Production batches without a log: those that the files name, of their lots, and the newest. */
+	readonly batches: readonly BatchRecord[];
 	/** Logs on record with the same bytes as a file, by hash. */
 	readonly known: ReadonlyMap<string, KnownLog>;
 }
@@ -48,30 +60,64 @@ export interface IntakeContext {
 /** Loads what the files of an intake are judged by. */
 export async function loadIntakeContext(
 	db: Reader,
-	files: readonly Pick<IntakeFile, 'sha256'>[]
+	files: readonly Pick<IntakeFile, 'sha256' | 'about'>[]
 ): Promise<IntakeContext> {
-	const [site, lots, waiting, known] = await Promise.all([
+	const [site, lots, waiting, unlogged, known] = await Promise.all([
 		requireSite(db),
 		loadLots(db),
 		loadWaitingTests(db),
+		loadUnloggedTests(db),
 		loadLogsByHash(
 			db,
 			files.map((file) => file.sha256)
 		)
 	]);
+	const ids = new Map(lots.map((lot) => [lot.code, lot.id]));
 	return {
 		currency: site.currency,
 		timeZone: site.timeZone,
-		lots: new Map(lots.map((lot) => [lot.code, lot.id])),
+		lots: ids,
 		waiting,
+		unlogged,
+		batches: await offeredBatches(db, files, ids),
 		known
 	};
 }
 
-/** What a file is about, resolved. */
+/** So many batches of each lot that the files are of are offered, of all lots where it isn't known. */
+const OFFERED_OF_LOT = 40;
+
+async function offeredBatches(
+	db: Reader,
+	files: readonly Pick<IntakeFile, 'about'>[],
+	lots: ReadonlyMap<string, number>
+): Promise<BatchRecord[]> {
+	const named = files.flatMap(
+		({ about }) => /^batch (\d{1,12})$/i.exec(about['test'] ?? '')?.[1] ?? []
+	);
+	const codes = [...new Set(files.map(({ about }) => about['lot'] ?? ''))];
+	const ofLots = await Promise.all(
+		codes.map((code) => {
+			const lotId = lots.get(code);
+			const of = lotId === undefined ? {} : { lotId };
+			return loadBatches(db, { ...of, unlogged: true, newest: OFFERED_OF_LOT });
+		})
+	);
+	const found = [
+		...(await loadBatches(db, { ids: named.map(Number), unlogged: true })),
+		...ofLots.flat()
+	];
+	return [...new Map(found.map((each) => [each.batch.id, each])).values()].sort(
+		(a, b) => b.batch.roastedAt - a.batch.roastedAt
+	);
+}
+
+/** What a file is about, resolved: a roast to record, or one on record that lacks its log. */
 export type Understood =
 	| { readonly kind: 'sample'; readonly lotId: number; readonly about: SampleAbout }
-	| { readonly kind: 'drum'; readonly test: WaitingTest; readonly about: DrumAbout };
+	| { readonly kind: 'test'; readonly test: WaitingTest; readonly about: DrumAbout }
+	| { readonly kind: 'roasted test'; readonly test: UnloggedTest }
+	| { readonly kind: 'batch'; readonly batch: BatchRecord };
 
 /** Reads what was typed about a file; problem paths are field names. */
 export function understandAbout(
@@ -90,13 +136,44 @@ export function understandAbout(
 		if (!read.ok) return bad(...unknown, ...withMasses(read.problems, about, context));
 		return lotId === undefined ? bad(...unknown) : good({ kind, lotId, about: read.value });
 	}
+	return recordedRoast(about, context) ?? waitingTest(about, context);
+}
+
+/** A roast on record that waits for its log; null when none is named. */
+function recordedRoast(
+	about: Readonly<Record<string, string>>,
+	{ currency, unlogged, batches }: IntakeContext
+): Outcome<Understood> | null {
+	const read = readFields({ test: about['test'] ?? '' }, recordedAbout, currency);
+	if (!read.ok) return null;
+	const name = read.value.test;
+	if ('batch' in name) {
+		const batch = batches.find((each) => each.batch.id === name.batch);
+		return batch
+			? good({ kind: 'batch', batch })
+			: bad({
+					path: 'test',
+					message: `There is no production batch ${name.batch} that lacks its log.`
+				});
+	}
+	const test = unlogged.find((each) => each.lot === name.lot && each.number === name.number);
+	return test ? good({ kind: 'roasted test', test }) : null;
+}
+
+function waitingTest(
+	about: Readonly<Record<string, string>>,
+	context: IntakeContext
+): Outcome<Understood> {
 	const read = readFields(about, drumAbout, context.currency);
 	if (!read.ok) return read;
-	const { lot, number } = read.value.test;
-	const test = context.waiting.find((each) => each.lot === lot && each.number === number);
+	const name = read.value.test;
+	const test = context.waiting.find((each) => roastNameText(each) === roastNameText(name));
 	return test
-		? good({ kind, test, about: read.value })
-		: bad({ path: 'test', message: `Test ${number} of lot ${lot} does not wait for its roast.` });
+		? good({ kind: 'test', test, about: read.value })
+		: bad({
+				path: 'test',
+				message: `Test ${roastNameText(name)} does not wait for its roast, nor for its log.`
+			});
 }
 
 /** What the masses lack counts too while other fields are still open. */
@@ -112,11 +189,14 @@ function withMasses(
 }
 
 /** Where a roast that is on record is shown. */
-export function roastHref({ sampleId, lotCode, testNumber }: KnownLog): string {
+export function roastHref({ sampleId, lotCode, testNumber, productionId }: KnownLog): string {
+	if (productionId !== null) return batchHref(lotCode, productionId);
 	return sampleId === null ? testHref(lotCode, testNumber ?? 0) : sampleHref(sampleId);
 }
 
 export function roastLabel(log: KnownLog): string {
+	if (log.productionId !== null)
+		return `production batch ${log.productionId} of lot ${log.lotCode}`;
 	return log.sampleId === null
 		? `test ${log.testNumber} of lot ${log.lotCode}`
 		: `the sample of lot ${log.lotCode}`;
@@ -168,6 +248,8 @@ export interface IntakeRow {
 	/** Fields that are still blank and have to be filled, in words. */
 	readonly needs: readonly string[];
 	readonly note: string | null;
+	/** The roast is on record: nothing else is asked. */
+	readonly isRecorded: boolean;
 	readonly ready: boolean;
 }
 
@@ -184,6 +266,7 @@ function rowOf(file: IntakeFile, files: readonly IntakeFile[], context: IntakeCo
 		wrong: Object.fromEntries(open.filter((p) => !isBlank(p)).map((p) => [p.path, p.message])),
 		needs: open.filter(isBlank).map(({ path }) => ABOUT_WORDS[path] ?? path),
 		note: noteOf(file),
+		isRecorded: read?.ok === true && ['roasted test', 'batch'].includes(read.value.kind),
 		ready: problems.length === 0 && read !== null && read.ok
 	};
 }
@@ -240,7 +323,7 @@ export async function loadIntakePage(db: Reader, intakeId: number) {
 			rows: [],
 			taken: files.map((file) => takenRow(file, context)),
 			lots: [],
-			waiting: [],
+			roasts: [],
 			needs: null
 		};
 	const rows = files.map((file) => rowOf(file, files, context));
@@ -251,12 +334,31 @@ export async function loadIntakePage(db: Reader, intakeId: number) {
 		rows,
 		taken: [],
 		lots: lots.map(({ code, name }) => ({ code, name })),
-		waiting: context.waiting.map((test) => ({
-			value: testNameText(test),
-			label: `${test.lot}, test ${test.number}: ${test.chargeG / 1000} kg on ${test.roasterName}`
-		})),
+		roasts: roastChoices(context),
 		needs: needsText(rows)
 	};
+}
+
+/** Every roast that a drum log can be of: those to record first, then those that lack their log. */
+function roastChoices({ waiting, unlogged, batches, timeZone }: IntakeContext) {
+	const when = (at: number) => {
+		const { day, clock } = momentOf(at, timeZone);
+		return `${day} ${clock}`;
+	};
+	return [
+		...waiting.map((test) => ({
+			value: testNameText(test),
+			label: `${test.lot}, test ${test.number}: ${test.chargeG / 1000} kg on ${test.roasterName}, waits for its roast`
+		})),
+		...unlogged.map((test) => ({
+			value: testNameText(test),
+			label: `${test.lot}, test ${test.number}: roasted ${when(test.roastedAt)} without a log`
+		})),
+		...batches.map(({ batch, lotCode, productCode, roasterCode }) => ({
+			value: `batch ${batch.id}`,
+			label: `${lotCode}, production ${when(batch.roastedAt)}: ${batch.chargeG / 1000} kg ${productCode} on ${roasterCode}`
+		}))
+	];
 }
 
 export type IntakePage = NonNullable<Awaited<ReturnType<typeof loadIntakePage>>>;

@@ -11,6 +11,11 @@ export function sampleHref(sampleId: number): string {
 	return `/samples/${sampleId}`;
 }
 
+/** A production batch beside its recipe. */
+export function batchHref(lotCode: string, productionId: number): string {
+	return `${lotHref(lotCode)}/batches/${productionId}`;
+}
+
 /** Where the next act of a lot is done. */
 export function nextHref(lotCode: string, act: NextAct): string {
 	const code = encodeURIComponent(lotCode);
