@@ -187,6 +187,9 @@ export const lot = sqliteTable(
 	(t) => [index('lot_replaces').on(t.replacesLotId)]
 );
 
+/** Stands in `fx_e6` of terms that state no rate: the table of exchange rates tells it. */
+export const BY_THE_TABLE = 0;
+
 /** Price terms as agreed; the latest row counts, earlier ones stay as history. */
 export const priceTerms = sqliteTable(
 	'price_terms',
@@ -757,6 +760,7 @@ export const energyReading = sqliteTable(
 		gasWh: integer('gas_wh'),
 		/** Watt-hours of power; null where its meter was not read. */
 		powerWh: integer('power_wh'),
+		readAt: integer('read_at').notNull().default(0),
 		by: text('by').notNull(),
 		recordedAt: integer('recorded_at').notNull()
 	},

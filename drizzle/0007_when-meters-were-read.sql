@@ -1,0 +1,1 @@
+ALTER TABLE `energy_reading` ADD `read_at` integer DEFAULT 0 NOT NULL;
