@@ -3,6 +3,7 @@ import { ANCHOR, isoWeekAt, minutesSeconds, mondayOfWeek, type Stamp } from './c
 import { PEOPLE, PRODUCTS, ROASTERS, SITE } from './cast.ts';
 import { runCourse, type Course } from './course.ts';
 import { demandTable } from './demand.ts';
+import { energyReadingsFile, USAGE } from './energy.ts';
 import { timeBatches, timeTests, type TimedBatch } from './floor.ts';
 import { drumLogText, sampleLogText } from './logs.ts';
 import type { LotStory, TestStory } from './story.ts';
@@ -69,6 +70,7 @@ export function filesOf(roastery: Roastery): Map<string, string> {
 	files.set('cuppings.csv', cuppingsFile(lots));
 	files.set('verdicts.csv', verdictsFile(lots));
 	files.set('recoveries.csv', recoveriesFile(lots));
+	files.set('energy_readings.csv', energyReadingsFile(lots));
 	files.set('releases.csv', releasesFile(lots));
 	for (const turn of ['reopened', 'rejected'] as const)
 		files.set(turn === 'reopened' ? 'reopenings.csv' : 'rejections.csv', turnsFile(lots, turn));
@@ -147,8 +149,16 @@ function shiftsFile(): string {
 
 function costRatesFile(): string {
 	const rows = (from: string, energy: number, labour: number, machine: number): Cell[][] => [
-		[from, 'D15', SITE.currency, 4.5, 0.42, energy, labour, machine, 22, 10, 55],
-		[from, 'D60', SITE.currency, 11, 0.36, energy, labour, machine * 2.4, 22, 12, 55]
+		[
+			...[from, 'D15', SITE.currency, USAGE.D15.gasPerBatch, USAGE.D15.gasPerKg, energy, labour],
+			...[machine, 22, 10, 55, USAGE.D15.powerPerBatch, USAGE.D15.powerPerKg, energy * 3.4],
+			...[32_000, 4_000, 12, 1_600]
+		].map(short),
+		[
+			...[from, 'D60', SITE.currency, USAGE.D60.gasPerBatch, USAGE.D60.gasPerKg, energy, labour],
+			...[machine * 2.4, 22, 12, 55, USAGE.D60.powerPerBatch, USAGE.D60.powerPerKg, energy * 3.4],
+			...[110_000, 12_000, 15, 1_700]
+		].map(short)
 	];
 	return table(
 		[
@@ -162,13 +172,25 @@ function costRatesFile(): string {
 			'machine_per_hour',
 			'quality_per_hour',
 			'labour_min_per_batch',
-			'quality_min_per_test'
+			'quality_min_per_test',
+			'power_kwh_per_batch',
+			'power_kwh_per_kg_green',
+			'power_price_per_kwh',
+			'machine_cost',
+			'machine_residual',
+			'machine_life_years',
+			'machine_hours_per_year'
 		],
 		[
 			...rows(addDays(mondayOfWeek(0), -180), 0.071, 16.8, 7.5),
 			...rows(addDays(mondayOfWeek(40), 2), 0.078, 17.6, 8)
 		]
 	);
+}
+
+/** Without the digits of a product of floats. */
+function short(cell: Cell): Cell {
+	return typeof cell === 'number' ? Number(cell.toFixed(4)) : cell;
 }
 
 function productsFile(): string {

@@ -137,11 +137,11 @@ test('a roaster is added with its shifts and its rates', async () => {
 	expect(await page.getByLabel('Friday, shift 1, end').inputValue()).toBe('15:00');
 	await fill({
 		From: '2026-01-01',
-		'Energy a batch': String(RATES.energyKwhPerBatch),
-		'Energy a kg': String(RATES.energyKwhPerKgGreen),
-		'Energy price': String(RATES.energyPricePerKwh),
+		'Gas a batch': String(RATES.energyKwhPerBatch),
+		'Gas a kg': String(RATES.energyKwhPerKgGreen),
+		'Gas price': String(RATES.energyPricePerKwh),
 		'Labour, per hour': String(RATES.labourPerHour),
-		Machine: String(RATES.machinePerHour),
+		'Machine, beside depreciation': String(RATES.machinePerHour),
 		'Quality time, per hour': String(RATES.qualityPerHour),
 		'Labour a batch': String(RATES.labourMinPerBatch),
 		'Quality time a test': String(RATES.qualityMinPerTest)

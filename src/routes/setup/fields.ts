@@ -56,16 +56,30 @@ const roasterFacts: readonly RecordField[] = [
 
 export const ROASTER_FIELDS = { new: [code, ...roasterFacts], change: roasterFacts };
 
+function powerField(name: string, label: string) {
+	return { name, label, optional: true, ...decimal };
+}
+
 export const RATE_FIELDS: readonly RecordField[] = [
 	{ name: 'from', label: 'From', type: 'date', hint: 'The first day these rates apply' },
-	{ name: 'energy_kwh_per_batch', label: 'Energy a batch', unit: 'kWh', ...decimal },
-	{ name: 'energy_kwh_per_kg_green', label: 'Energy a kg green', unit: 'kWh', ...decimal },
-	{ name: 'energy_price_per_kwh', label: 'Energy price', unit: 'per kWh', ...decimal },
+	{ name: 'energy_kwh_per_batch', label: 'Gas a batch', unit: 'kWh', ...decimal },
+	{ name: 'energy_kwh_per_kg_green', label: 'Gas a kg green', unit: 'kWh', ...decimal },
+	{ name: 'energy_price_per_kwh', label: 'Gas price', unit: 'per kWh', ...decimal },
+	{ ...powerField('power_kwh_per_batch', 'Power a batch'), unit: 'kWh' },
+	{ ...powerField('power_kwh_per_kg_green', 'Power a kg green'), unit: 'kWh' },
+	{ ...powerField('power_price_per_kwh', 'Power price'), unit: 'per kWh' },
 	{ name: 'labour_per_hour', label: 'Labour', unit: 'per hour', ...decimal },
-	{ name: 'machine_per_hour', label: 'Machine', unit: 'per hour', ...decimal },
+	{ name: 'machine_per_hour', label: 'Machine, beside depreciation', unit: 'per hour', ...decimal },
 	{ name: 'quality_per_hour', label: 'Quality time', unit: 'per hour', ...decimal },
 	{ name: 'labour_min_per_batch', label: 'Labour a batch', unit: 'min', ...whole },
-	{ name: 'quality_min_per_test', label: 'Quality time a test', unit: 'min', ...whole }
+	{ name: 'quality_min_per_test', label: 'Quality time a test', unit: 'min', ...whole },
+	{
+		...{ name: 'machine_cost', label: 'Machine cost', optional: true, ...decimal },
+		hint: 'Depreciation, straight line; blank where none is counted'
+	},
+	{ name: 'machine_residual', label: 'Worth at the end', optional: true, ...decimal },
+	{ name: 'machine_life_years', label: 'Life', unit: 'years', optional: true, ...whole },
+	{ name: 'machine_hours_per_year', label: 'Run a year', unit: 'hours', optional: true, ...whole }
 ];
 
 const productFacts = (priceIn: string): readonly RecordField[] => [

@@ -7,31 +7,34 @@ const INPUT: BatchInput = {
 	currency: 'GBP',
 	greenG: 12_345,
 	landedPerKgE4: 64_097,
-	energyKwh: 9.25,
-	energyPerKwhE4: 2_875,
+	gas: { wh: 9_250, perKwhE4: 2_875, from: 'rate' },
+	power: { wh: 1_204, perKwhE4: 2_419, from: 'meter' },
 	labourMin: 20,
 	labourPerHourMinor: 1_850,
 	machineMin: 17.5,
 	machinePerHourMinor: 4_200,
+	depreciation: null,
 	qualityMin: 45,
 	qualityPerHourMinor: 2_400
 };
 const gbp = (minor: number) => money(minor, 'GBP');
 
 describe('the cost of a batch', () => {
-	it('works each line by hand and sums the lines (rules 1, 2)', () => {
+	it('works each line by hand and sums the lines (rules 1, 2, 4)', () => {
 		const cost = batchCost(INPUT);
 		expect(cost.lines.map((line) => [line.item, line.money.minor, line.howWorked])).toEqual([
 			// 12.345 * 6.4097 = 79.1277...
 			['green', 7_913, '12.345 kg at GBP 6.4097 a kg'],
 			// 9.25 * .2875 = 2.659375
-			['energy', 266, '9.25 kWh at GBP 0.2875 a kWh'],
+			['gas', 266, '9.25 kWh at GBP 0.2875 a kWh'],
+			// 1.204 * .2419 = .2912...
+			['power', 29, '1.204 kWh by meter at GBP 0.2419 a kWh'],
 			// 18.50 / 3 = 6.1666...
 			['labour', 617, '20 min at GBP 18.50 an hour'],
 			['machine', 1_225, '17.5 min at GBP 42.00 an hour'],
 			['quality', 1_800, '45 min at GBP 24.00 an hour']
 		]);
-		expect(cost.total).toEqual(gbp(11_821));
+		expect(cost.total).toEqual(gbp(11_850));
 		expect(cost.machineS).toBe(1_050);
 	});
 
@@ -41,9 +44,26 @@ describe('the cost of a batch', () => {
 		expect(cost.lines[0]?.money).toEqual(gbp(101));
 	});
 
+	it('adds straight-line depreciation to the machine hour, rounded with its line (rule 5)', () => {
+		const depreciation = {
+			...{ costMinor: 4_800_000, residualMinor: 600_000, lifeYears: 7, hoursPerYear: 1_800 }
+		};
+		// 17.5 min of 42.00 + 3.33333 an hour is 13.2222...; 12.25 + .97 rounded apart would be 13.22 too.
+		const machine = batchCost({ ...INPUT, depreciation }).lines[4]!;
+		expect(machine.money).toEqual(gbp(1_322));
+		expect(machine.howWorked).toBe(
+			'17.5 min at GBP 42.00 an hour and GBP 3.3333 an hour of depreciation: GBP 48,000.00 less GBP 6,000.00 over 7 years of 1,800 hours'
+		);
+		const none = batchCost({ ...INPUT, depreciation: { ...depreciation, lifeYears: 0 } });
+		expect(none.lines[4]!.money).toEqual(gbp(1_225));
+		expect(() =>
+			batchCost({ ...INPUT, depreciation: { ...depreciation, residualMinor: 4_800_001 } })
+		).toThrow('residual');
+	});
+
 	it('throws on amounts that are none', () => {
 		expect(() => batchCost({ ...INPUT, greenG: -1 })).toThrow('green grams');
-		expect(() => batchCost({ ...INPUT, energyKwh: Number.NaN })).toThrow('energy');
+		expect(() => batchCost({ ...INPUT, gas: { ...INPUT.gas, wh: Number.NaN } })).toThrow('gas');
 		expect(() => batchCost({ ...INPUT, labourMin: -5 })).toThrow('minutes');
 		expect(() => batchCost({ ...INPUT, machinePerHourMinor: -5 })).toThrow('Machine time');
 		expect(() => batchCost({ ...INPUT, landedPerKgE4: -5 })).toThrow("can't be negative");
@@ -57,14 +77,14 @@ describe('the net cost of a test', () => {
 	it('is the batch less what its coffee brings in (rule 3)', () => {
 		const net = netTestCost(batchCost(INPUT), [SOLD, GONE]);
 		expect(net.recovered).toEqual(gbp(4_800));
-		expect(net.net).toEqual(gbp(7_021));
-		expect(net.howWorked).toBe('GBP 118.21 less 6 kg reduced GBP 48.00, 4 kg written off GBP 0.00');
-		expect(netTestCost(batchCost(INPUT), []).net).toEqual(gbp(11_821));
+		expect(net.net).toEqual(gbp(7_050));
+		expect(net.howWorked).toBe('GBP 118.50 less 6 kg reduced GBP 48.00, 4 kg written off GBP 0.00');
+		expect(netTestCost(batchCost(INPUT), []).net).toEqual(gbp(11_850));
 	});
 
 	it('may be below zero when the coffee sold for more than it cost', () => {
 		const well = { ...SOLD, kind: 'full' as const, value: gbp(20_000) };
-		expect(netTestCost(batchCost(INPUT), [well]).net).toEqual(gbp(-8_179));
+		expect(netTestCost(batchCost(INPUT), [well]).net).toEqual(gbp(-8_150));
 	});
 });
 

@@ -1,5 +1,6 @@
 import { ratio } from '../quantity/decimal.ts';
 import { fromMajor, type Money, scale, subtract } from '../quantity/money.ts';
+import type { InstantMs } from '../quantity/time.ts';
 
 /**
  * Losses: of mass in the roast, and of what a process puts in (process costing with normal and abnormal
@@ -101,4 +102,50 @@ export function processCost(input: ProcessInput): ProcessCost {
 
 function scrapValue(massG: number, perKgE4: number, { currency }: Money): Money {
 	return fromMajor(ratio(BigInt(massG) * BigInt(perKgE4), 10_000_000n), currency);
+}
+
+/** A recipe's weight loss as it was approved. */
+export interface ApprovedLoss {
+	readonly lotId: number;
+	readonly kind: string;
+	readonly approvedAt: InstantMs;
+	/** Millionths of the green mass. */
+	readonly weightLossPpm: number;
+	/** Of the recipe, from 1. */
+	readonly version: number;
+}
+
+/** The loss that a roast is held to, and why that one. */
+export interface NormalLoss {
+	readonly ppm: number;
+	readonly because: string;
+}
+
+/**
+ * What roasting normally takes off a lot: the weight loss of its recipe in force at that moment; before
+ * its first, the mean of the recipes of its kind approved by then; then of any kind; then the usual one.
+ * Which of these to hold a test to is common practice, no source.
+ * @param recipes of all lots
+ * @param usualPpm where no recipe was approved by then
+ */
+export function normalLosses(recipes: readonly ApprovedLoss[], usualPpm: number) {
+	const oldestFirst = recipes.toSorted((a, b) => a.approvedAt - b.approvedAt);
+	const byLot = Map.groupBy(oldestFirst, ({ lotId }) => lotId);
+	const byKind = Map.groupBy(oldestFirst, ({ kind }) => kind);
+	return (lotId: number, kind: string, at: InstantMs): NormalLoss => {
+		const own = byLot.get(lotId)?.findLast(({ approvedAt }) => approvedAt <= at);
+		if (own) return { ppm: own.weightLossPpm, because: `recipe ${own.version} of the lot` };
+		const before = (of: readonly ApprovedLoss[]) => of.filter(({ approvedAt }) => approvedAt <= at);
+		const alike = before(byKind.get(kind) ?? []);
+		if (alike.length > 0) return meanLoss(alike, `${kind} lots`);
+		const any = before(oldestFirst);
+		if (any.length > 0) return meanLoss(any, 'lots of any kind');
+		return { ppm: usualPpm, because: 'taken as usual: no recipe was approved by then' };
+	};
+}
+
+function meanLoss(of: readonly ApprovedLoss[], whose: string): NormalLoss {
+	const all = of.reduce((sum, { weightLossPpm }) => sum + weightLossPpm, 0);
+	const recipes = of.length === 1 ? 'the one recipe' : `the mean of ${of.length} recipes`;
+	return { ppm: Math.round(all / of.length), because: `${recipes} of ${whose} approved by then` };
 }

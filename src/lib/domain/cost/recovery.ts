@@ -12,6 +12,8 @@ export interface Recovery {
 	readonly massG: number;
 	/** What the coffee brings in; zero when written off. */
 	readonly value: Money;
+	/** The product it went into, by name; null or left out where it went into none. */
+	readonly product?: string | null;
 }
 
 /**

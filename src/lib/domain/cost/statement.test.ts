@@ -1,6 +1,8 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { money } from '../quantity/money.ts';
 import { batchCost, netTestCost } from './batch.ts';
+import { RECOVERY_KINDS } from './recovery.ts';
 import {
 	type CostedTest,
 	statementBy,
@@ -10,34 +12,74 @@ import {
 	type TestTotals
 } from './statement.ts';
 
-/** Tests whose lines nearly all need rounding, from a fixed linear congruential sequence. */
-function tests(count: number, seed: number): CostedTest[] {
-	let state = seed;
-	const next = (below: number) => {
-		state = (state * 1_103_515_245 + 12_345) % 2_147_483_648;
-		return Math.floor((state / 2_147_483_648) * below);
-	};
-	return Array.from({ length: count }, (_, testId) => {
+const whole = (min: number, max: number) => fc.integer({ min, max });
+
+/** A costed test whose lines nearly all need rounding. */
+const aTest = fc
+	.record({
+		greenG: whole(1, 60_000),
+		landedPerKgE4: whole(40_000, 400_000),
+		gasWh: whole(0, 30_000),
+		powerWh: whole(0, 9_000),
+		isMetered: fc.boolean(),
+		labourMin: whole(0, 40),
+		machineS: whole(0, 1_800),
+		qualityMin: whole(0, 60),
+		lifeYears: whole(0, 12),
+		recoveries: fc.array(
+			fc.record({
+				kind: fc.constantFrom(...RECOVERY_KINDS),
+				massG: whole(1, 900),
+				minor: whole(0, 20_000)
+			}),
+			{ maxLength: 3 }
+		),
+		month: whole(1, 12),
+		date: whole(1, 28),
+		lotId: whole(1, 9),
+		milliSlots: whole(0, 1000),
+		margin: whole(0, 9_999)
+	})
+	.map((of): Omit<CostedTest, 'testId'> => {
+		const from = of.isMetered ? ('meter' as const) : ('rate' as const);
 		const batch = batchCost({
 			currency: 'GBP',
-			greenG: 5_000 + next(55_000),
-			landedPerKgE4: 40_000 + next(70_000),
-			energyKwh: next(30_000) / 1000,
-			energyPerKwhE4: 2_913,
-			labourMin: next(40),
+			greenG: of.greenG,
+			landedPerKgE4: of.landedPerKgE4,
+			gas: { wh: of.gasWh, perKwhE4: 2_913, from },
+			power: { wh: of.powerWh, perKwhE4: 2_647, from },
+			labourMin: of.labourMin,
 			labourPerHourMinor: 1_877,
-			machineMin: next(1200) / 60,
+			machineMin: of.machineS / 60,
 			machinePerHourMinor: 4_211,
-			qualityMin: next(60),
+			depreciation: {
+				...{ costMinor: 3_200_000, residualMinor: 399_999 },
+				...{ lifeYears: of.lifeYears, hoursPerYear: 1_700 }
+			},
+			qualityMin: of.qualityMin,
 			qualityPerHourMinor: 2_399
 		});
-		const value = money(next(20_000), 'GBP');
-		const recoveries = [{ kind: 'reduced' as const, massG: 4_000, value }];
-		const month = String(1 + next(12)).padStart(2, '0');
-		const day = `2026-${month}-${String(1 + next(28)).padStart(2, '0')}`;
-		return { ...netTestCost(batch, recoveries), testId, lotId: 1 + next(40), day };
+		const recoveries = of.recoveries.map(({ kind, massG, minor }) => ({
+			...{ kind, massG },
+			value: money(kind === 'written off' ? 0 : minor, 'GBP')
+		}));
+		const two = (n: number) => String(n).padStart(2, '0');
+		return {
+			...netTestCost(batch, recoveries),
+			lotId: of.lotId,
+			day: `2026-${two(of.month)}-${two(of.date)}`,
+			roastedG: 3_000,
+			displaced: { milliSlots: of.milliSlots, margin: money(of.margin, 'GBP') }
+		};
 	});
-}
+
+/** Up to sixty tests, numbered. */
+const someTests = fc
+	.array(aTest, { minLength: 1, maxLength: 60 })
+	.map((tests): CostedTest[] => tests.map((test, testId) => ({ ...test, testId })));
+
+const sampled = (count: number, seed: number): CostedTest[] =>
+	fc.sample(aTest, { numRuns: count, seed }).map((test, testId) => ({ ...test, testId }));
 
 const figures = (totals: TestTotals) => [
 	totals.tests,
@@ -46,7 +88,12 @@ const figures = (totals: TestTotals) => [
 	totals.cost.minor,
 	totals.recovered.minor,
 	totals.net.minor,
-	...Object.values(totals.byItem).map((item) => item.minor)
+	totals.roastedG,
+	totals.unaccountedG,
+	totals.displaced.milliSlots,
+	totals.displaced.margin.minor,
+	...Object.values(totals.byItem).map((item) => item.minor),
+	...Object.values(totals.byRecovery).flatMap(({ massG, value }) => [massG, value.minor])
 ];
 
 const added = (rows: readonly TestTotals[]) =>
@@ -54,38 +101,48 @@ const added = (rows: readonly TestTotals[]) =>
 
 describe('the statement of tests', () => {
 	it('adds up to the penny however it is cut (rule 1)', () => {
-		for (const seed of [1, 2, 3, 4, 5]) {
-			const all = tests(400, seed);
-			const total = figures(testTotals(all, 'GBP'));
-			const cuts = [
-				statementByMonth(all, 'GBP'),
-				statementByLot(all, 'GBP'),
-				statementBy(all, (test) => test.day, 'GBP'),
-				statementBy(all, (test) => `${test.lotId % 3} ${test.day.slice(5, 7)}`, 'GBP')
-			];
-			for (const cut of cuts) {
-				expect(cut.rows.length, `seed ${seed}`).toBeGreaterThan(2);
-				expect(added(cut.rows), `seed ${seed}`).toEqual(total);
-				expect(figures(cut.total), `seed ${seed}`).toEqual(total);
-			}
-			// Against a sum of pence that knows nothing of rows: the lines of every batch.
-			const lines = all.flatMap((test) => test.batch.lines.map((line) => BigInt(line.money.minor)));
-			const pence = Number(lines.reduce((sum, line) => sum + line, 0n));
-			expect(total[3], `seed ${seed}`).toBe(pence);
-			expect(total[3]! - total[4]!, `seed ${seed}`).toBe(total[5]);
-			const green = all.map((test) => test.batch.lines[0]?.money.minor ?? Number.NaN);
-			const { byItem, cost } = testTotals(all, 'GBP');
-			expect(byItem.green.minor, `seed ${seed}`).toBe(green.reduce((sum, minor) => sum + minor));
-			const items = Object.values(byItem).map((item) => item.minor);
-			expect(
-				items.reduce((sum, minor) => sum + minor),
-				`seed ${seed}`
-			).toBe(cost.minor);
-		}
+		fc.assert(
+			fc.property(someTests, whole(1, 7), (all, parts) => {
+				const total = figures(testTotals(all, 'GBP'));
+				const cuts = [
+					statementByMonth(all, 'GBP'),
+					statementByLot(all, 'GBP'),
+					statementBy(all, (test) => test.day, 'GBP'),
+					statementBy(all, (test) => test.testId % parts, 'GBP')
+				];
+				for (const cut of cuts) {
+					expect(added(cut.rows)).toEqual(total);
+					expect(figures(cut.total)).toEqual(total);
+				}
+			}),
+			{ numRuns: 60 }
+		);
+	});
+
+	it('is the sum of the pence of every line and of every recovery (rule 1)', () => {
+		fc.assert(
+			fc.property(someTests, (all) => {
+				// Big integers that know nothing of rows, items or kinds.
+				const pence = (of: (test: CostedTest) => readonly { readonly minor: number }[]) =>
+					Number(all.flatMap(of).reduce((sum, { minor }) => sum + BigInt(minor), 0n));
+				const totals = testTotals(all, 'GBP');
+				const cost = pence((test) => test.batch.lines.map((line) => line.money));
+				const back = pence((test) => test.recoveries.map(({ value }) => value));
+				expect(totals.cost.minor).toBe(cost);
+				expect(totals.recovered.minor).toBe(back);
+				expect(totals.net.minor).toBe(cost - back);
+				const items = Object.values(totals.byItem).map((item) => item.minor);
+				expect(items.reduce((sum, minor) => sum + minor)).toBe(cost);
+				const kinds = Object.values(totals.byRecovery).map(({ value }) => value.minor);
+				expect(kinds.reduce((sum, minor) => sum + minor)).toBe(back);
+				expect(totals.byRecovery['written off'].value.minor).toBe(0);
+			}),
+			{ numRuns: 60 }
+		);
 	});
 
 	it('keeps the tests each row comes from (rule 2), rows in the order of their keys', () => {
-		const all = tests(60, 9);
+		const all = sampled(60, 9);
 		const { rows } = statementByMonth(all, 'GBP');
 		expect(rows.map((row) => row.key)).toEqual([...rows.map((row) => row.key)].sort());
 		expect(rows.flatMap((row) => row.from.map((test) => test.testId)).sort()).toEqual(
@@ -102,6 +159,6 @@ describe('the statement of tests', () => {
 	it('is zero of the currency for no tests, and never mixes currencies', () => {
 		expect(statementByMonth([], 'GBP').rows).toEqual([]);
 		expect(testTotals([], 'GBP').net).toEqual(money(0, 'GBP'));
-		expect(() => testTotals(tests(1, 1), 'USD')).toThrow("can't be put together");
+		expect(() => testTotals(sampled(1, 1), 'USD')).toThrow("can't be put together");
 	});
 });

@@ -1,7 +1,9 @@
-import { type Currency, type Money, sum } from '../quantity/money.ts';
+import { type Currency, type Money, money } from '../quantity/money.ts';
 import type { Day } from '../quantity/time.ts';
 import { monthOf } from '../quantity/week.ts';
 import { BATCH_ITEMS, type BatchItem, type NetTestCost } from './batch.ts';
+import type { Displaced } from './displaced.ts';
+import { RECOVERY_KINDS, type RecoveryKind } from './recovery.ts';
 
 /**
  * What testing cost, cut by month, by lot or by anything else a test has.
@@ -17,17 +19,34 @@ export interface CostedTest extends NetTestCost {
 	readonly lotId: number;
 	/** Day it was roasted, in the site's zone. */
 	readonly day: Day;
+	/** Roasted grams it gave. */
+	readonly roastedG: number;
+	/** What it kept off the roaster; left out where that isn't asked. */
+	readonly displaced?: Displaced;
+}
+
+/** What became of roasted coffee in one way. */
+export interface Recovered {
+	/** Roasted grams. */
+	readonly massG: number;
+	readonly value: Money;
 }
 
 export interface TestTotals {
 	readonly tests: number;
 	readonly greenG: number;
+	/** Roasted grams, and those of which nobody recorded what became of them. */
+	readonly roastedG: number;
+	readonly unaccountedG: number;
 	/** Whole seconds on the roaster. */
 	readonly machineS: number;
 	readonly byItem: { readonly [item in BatchItem]: Money };
+	readonly byRecovery: { readonly [kind in RecoveryKind]: Recovered };
 	readonly cost: Money;
 	readonly recovered: Money;
 	readonly net: Money;
+	/** An estimate, in none of the sums above. */
+	readonly displaced: Displaced;
 }
 
 export interface StatementRow<K, T extends CostedTest = CostedTest> extends TestTotals {
@@ -41,26 +60,54 @@ export interface Statement<K, T extends CostedTest = CostedTest> {
 	readonly total: TestTotals;
 }
 
-/** The sums of tests; zeros of the currency when there are none. */
+/**
+ * The sums of tests; zeros of the currency when there are none.
+ * @throws RangeError when a test is costed in another currency
+ */
 export function testTotals(tests: readonly CostedTest[], currency: Currency): TestTotals {
-	const of = (pick: (test: CostedTest) => Money) => sum(tests.map(pick), currency);
-	const item = (name: BatchItem) =>
-		sum(
-			tests
-				.flatMap((test) => test.batch.lines.filter((line) => line.item === name))
-				.map((line) => line.money),
-			currency
-		);
-	const items = BATCH_ITEMS.map((name) => [name, item(name)] as const);
+	const items = newSums(BATCH_ITEMS);
+	const masses = newSums(RECOVERY_KINDS);
+	const values = newSums(RECOVERY_KINDS);
+	const all = newSums(['greenG', 'roastedG', 'machineS', 'cost', 'recovered', 'slots', 'margin']);
+	for (const test of tests) {
+		if (test.cost.currency !== currency)
+			throw new RangeError(`${test.cost.currency} and ${currency} can't be put together`);
+		for (const line of test.batch.lines) items[line.item] += line.money.minor;
+		for (const { kind, massG, value } of test.recoveries) {
+			masses[kind] += massG;
+			values[kind] += value.minor;
+		}
+		all.greenG += test.batch.greenG;
+		all.roastedG += test.roastedG;
+		all.machineS += test.batch.machineS;
+		all.cost += test.cost.minor;
+		all.recovered += test.recovered.minor;
+		all.slots += test.displaced?.milliSlots ?? 0;
+		all.margin += test.displaced?.margin.minor ?? 0;
+	}
+	const of = (minor: number) => money(minor, currency);
+	const used = RECOVERY_KINDS.reduce((sum, kind) => sum + masses[kind], 0);
 	return {
-		tests: tests.length,
-		greenG: tests.reduce((all, test) => all + test.batch.greenG, 0),
-		machineS: tests.reduce((all, test) => all + test.batch.machineS, 0),
-		byItem: Object.fromEntries(items) as Record<BatchItem, Money>,
-		cost: of((test) => test.cost),
-		recovered: of((test) => test.recovered),
-		net: of((test) => test.net)
+		...{ tests: tests.length, greenG: all.greenG, machineS: all.machineS },
+		...{ roastedG: all.roastedG, unaccountedG: all.roastedG - used },
+		byItem: mapped(BATCH_ITEMS, (item) => of(items[item])),
+		byRecovery: mapped(RECOVERY_KINDS, (kind) => ({
+			massG: masses[kind],
+			value: of(values[kind])
+		})),
+		cost: of(all.cost),
+		recovered: of(all.recovered),
+		net: of(all.cost - all.recovered),
+		displaced: { milliSlots: all.slots, margin: of(all.margin) }
 	};
+}
+
+function newSums<K extends string>(keys: readonly K[]): Record<K, number> {
+	return mapped(keys, () => 0);
+}
+
+function mapped<K extends string, V>(keys: readonly K[], valueOf: (key: K) => V): Record<K, V> {
+	return Object.fromEntries(keys.map((key) => [key, valueOf(key)])) as Record<K, V>;
 }
 
 /** A statement cut by any key of a test, with its total. */

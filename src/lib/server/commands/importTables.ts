@@ -1,8 +1,9 @@
-import { eq } from 'drizzle-orm';
+import { and, eq } from 'drizzle-orm';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import { instantAt } from '#lib/domain/quantity/week.ts';
-import { lot, product, roaster, testBatch } from '../db/schema.ts';
+import { lot, product, production, roaster, testBatch } from '../db/schema.ts';
+import { signedParts } from '../imports/bagCell.ts';
 import { instantOf } from '../imports/cells.ts';
 import { sniffLog } from '../imports/logFile.ts';
 import { logInput, type LogInput } from '../imports/parseLog.ts';
@@ -14,6 +15,7 @@ import { note, perform, type Act, type Deed } from './act.ts';
 import { createLot } from './createLot.ts';
 import { giveVerdict } from './giveVerdict.ts';
 import { planTest } from './planTest.ts';
+import { readMeters } from './readMeters.ts';
 import { recordCupping } from './recordCupping.ts';
 import { recordMeasurement } from './recordMeasurement.ts';
 import { recordMovement } from './recordMovement.ts';
@@ -332,6 +334,33 @@ async function withTest<T>(
 /** Everything with a moment, in order. Problems: codes that are nowhere. */
 function happenings(
 	tables: Tables,
+/** Finds a production batch by its lot, roaster and time. */
+async function withProduction<T>(
+	deed: Deed,
+	lotId: number,
+	roasterId: number,
+	roastedAt: InstantMs,
+	run: (productionId: number) => Promise<Outcome<T>>
+): Promise<Outcome<T>> {
+	const rows = await deed.tx
+		.select({ id: production.id })
+		.from(production)
+		.where(
+			and(
+				eq(production.lotId, lotId),
+				eq(production.roasterId, roasterId),
+				eq(production.roastedAt, roastedAt)
+			)
+		);
+	const id = rows[0]?.id;
+	if (id === undefined)
+		return bad({
+			path: 'roasted_at',
+			message: 'No batch of this lot was roasted on that roaster then.'
+		});
+	return run(id);
+}
+
 	logs: ReadonlyMap<string, LogInput>,
 	names: Names,
 	zone: string,
@@ -485,6 +514,21 @@ function happenings(
 	] as const)
 		add(file, tables[file], ({ by, reason, at: local }, lotId) => ({
 			at: at(local),
+	add('energy_readings.csv', tables['energy_readings.csv'], ({ test, ...value }, lotId) => ({
+		at: at(value.at),
+		by: value.by,
+		run: (deed) => {
+			const meters = { readAt: at(value.at), gasWh: value.gasWh, powerWh: value.powerWh };
+			if (test !== null)
+				return withTest(deed, lotId, test, (testBatchId) =>
+					readMeters(deed, { batch: { testBatchId }, ...meters })
+				);
+			const roasterId = names.roasters.get(value.roaster ?? '') ?? 0;
+			return withProduction(deed, lotId, roasterId, at(value.roastedAt!), (productionId) =>
+				readMeters(deed, { batch: { productionId }, ...meters })
+			);
+		}
+	}));
 			by,
 			run: (deed) => turnLot(deed, { lotId, at: at(local), turn: turned, reason })
 		}));

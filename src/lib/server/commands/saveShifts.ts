@@ -1,7 +1,8 @@
 import { eq } from 'drizzle-orm';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
-import { shift } from '../db/schema.ts';
+import { roaster, shift } from '../db/schema.ts';
 import { note, type Deed } from './act.ts';
+import { versionProblem, type SeenVersion } from './versions.ts';
 
 export interface ShiftInput {
 	/** ISO weekday, Monday is 1. */
@@ -11,17 +12,30 @@ export interface ShiftInput {
 	readonly endMin: number;
 }
 
-/** Replaces the week of shifts of one roaster. The path of a problem counts shifts from 1. */
+/**
+ * Replaces the week of shifts of one roaster. The path of a problem counts shifts from 1.
+ * @param seen of its shifts, which have a version apart from the machine's
+ */
 export async function saveShifts(
 	deed: Deed,
 	roasterId: number,
-	shifts: readonly ShiftInput[]
+	shifts: readonly ShiftInput[],
+	seen: SeenVersion = null
 ): Promise<Outcome<{ count: number }>> {
 	const problems = shifts.flatMap((_, i) => shiftProblems(shifts, i));
+	const isRoaster = eq(roaster.id, roasterId);
+	const known = await deed.tx.select().from(roaster).where(isRoaster);
+	const version = known[0]?.shiftsVersion ?? 0;
+	const conflict = versionProblem('The week of shifts', seen, version);
+	if (conflict) problems.push(conflict);
 	if (problems.length > 0) return bad(...problems);
 	await deed.tx.delete(shift).where(eq(shift.roasterId, roasterId));
 	if (shifts.length > 0)
 		await deed.tx.insert(shift).values(shifts.map((s) => ({ ...s, roasterId })));
+	await deed.tx
+		.update(roaster)
+		.set({ shiftsVersion: version + 1 })
+		.where(isRoaster);
 	await note(deed, 'save shifts', null, { roasterId, shifts });
 	return good({ count: shifts.length });
 }

@@ -326,7 +326,8 @@ function cost({ terms, cost: { total, uncosted }, currency }: Lot): Content[] {
 							{ label: 'Testing', width: '*' },
 							...[
 								'Green',
-								'Energy',
+								'Gas',
+								'Power',
 								'Labour',
 								'Machine',
 								'Quality',

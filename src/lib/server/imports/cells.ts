@@ -94,6 +94,9 @@ export function kg(fromKg: number, toKg: number): CellType<number> {
 	return scaled(3, fromKg, toKg, 'kg');
 }
 
+/** Kilowatt-hours, to the watt-hour; the value is watt-hours. */
+export const kwh: CellType<number> = scaled(3, 0, 100_000, 'kWh');
+
 /** Price in major units of a currency, kept in ten-thousandths. */
 export const priceE4: CellType<number> = scaled(4, 0, 1_000_000, '');
 export const differentialE4: CellType<number> = scaled(4, -1_000_000, 1_000_000, '');

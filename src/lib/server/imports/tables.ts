@@ -111,9 +111,43 @@ export const costRatesTable = plain(
 		machineMinorPerHour: filled('machine_per_hour', cell.minor),
 		qualityMinorPerHour: filled('quality_per_hour', cell.minor),
 		labourMinPerBatch: filled('labour_min_per_batch', cell.whole(0, 1440, 'min')),
-		qualityMinPerTest: filled('quality_min_per_test', cell.whole(0, 1440, 'min'))
+		qualityMinPerTest: filled('quality_min_per_test', cell.whole(0, 1440, 'min')),
+		powerKwhPerBatch: orElse('power_kwh_per_batch', cell.real(0, 10_000, 'kWh'), 0),
+		powerKwhPerKgGreen: orElse('power_kwh_per_kg_green', cell.real(0, 100, 'kWh'), 0),
+		powerPriceE4PerKwh: orElse('power_price_per_kwh', cell.priceE4, 0),
+		machineCostMinor: orElse('machine_cost', cell.minor, 0),
+		machineResidualMinor: orElse('machine_residual', cell.minor, 0),
+		machineLifeYears: orElse('machine_life_years', cell.whole(0, 100, 'years'), 0),
+		machineHoursPerYear: orElse('machine_hours_per_year', cell.whole(0, 8784, 'hours'), 0)
 	},
-	['roaster', 'fromDay']
+	['roaster', 'fromDay'],
+	(row) =>
+		row.machineResidualMinor <= row.machineCostMinor
+			? good(row)
+			: refuse('machine_residual', 'found more than machine_cost, expected at most as much')
+);
+
+/** What meters said that a batch took: of a test by its number, of production by roaster and time. */
+export const energyReadingsTable = plain(
+	'energy readings',
+	{
+		lot,
+		test: maybe('test', cell.whole(1, 99)),
+		roaster: maybe('roaster', cell.code),
+		roastedAt: maybe('roasted_at', cell.localTime),
+		at,
+		gasWh: maybe('gas_kwh', cell.kwh),
+		powerWh: maybe('power_kwh', cell.kwh),
+		by
+	},
+	[],
+	(row) => {
+		if (row.gasWh === null && row.powerWh === null)
+			return refuse('gas_kwh', 'found nothing, expected gas_kwh, power_kwh or both');
+		if (row.test === null && (row.roaster === null || row.roastedAt === null))
+			return refuse('test', 'found nothing, expected a test, or roaster and roasted_at of a batch');
+		return good(row);
+	}
 );
 
 export const productsTable = plain(
@@ -486,3 +520,4 @@ export type TableFile = keyof typeof TABLES;
 function refuse<T>(column: string, message: string): Outcome<T> {
 	return bad({ path: column, message });
 }
+	'energy_readings.csv': energyReadingsTable,

@@ -1,4 +1,3 @@
-import { batchCost } from '#lib/domain/cost/batch.ts';
 import { priceBasis, type PriceBasis, type RoastingCost } from '#lib/domain/cost/priceBasis.ts';
 import { sum, type Money } from '#lib/domain/quantity/money.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
@@ -6,9 +5,9 @@ import { dayOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
 import { loadReleases } from '../store/lots.ts';
 import { loadProduction, type Production } from '../store/production.ts';
-import { loadCostRates, loadRoasters, type CostRate, type Roaster } from '../store/site.ts';
+import { loadEnergyReadings, type EnergyReading } from '../store/costs.ts';
 import { loadRecipes, type Recipe } from '../store/tests.ts';
-import { loadCosting, rateOn } from './costing.ts';
+import { costWithoutGreen, loadCosting, loadCostRules, type CostRules } from './costing.ts';
 import { loadRoastery, type LotFacts } from './roastery.ts';
 
 export interface PriceLotView {
@@ -33,33 +32,30 @@ export interface PriceView {
 	readonly lots: readonly PriceLotView[];
 }
 
-interface Rates {
-	readonly rates: readonly CostRate[];
-	readonly roasters: ReadonlyMap<number, Roaster>;
+interface Known extends CostRules {
 	readonly zone: string;
-	readonly currency: string;
-	/** Costs worked out before, by rate and charge: most batches are alike. */
-	readonly seen: Map<string, Money>;
+	/** By production batch. */
+	readonly energy: ReadonlyMap<number | null, EnergyReading>;
+	/** Costs worked out before, by roaster, day and charge: most batches are alike. */
+	readonly seen: Map<string, Money | null>;
 }
 
 /** Cost of a roasted kilogram of every released lot, with testing spread over it and without. */
 export async function loadPrice(db: Reader, now: InstantMs): Promise<PriceView> {
 	const { site, today, lots } = await loadRoastery(db, now);
-	const [costing, batches, recipes, releases, rates, roasters] = await Promise.all([
+	const [costing, batches, recipes, releases, rules, energy] = await Promise.all([
 		loadCosting(db, site),
 		loadProduction(db, 0, now),
 		loadRecipes(db),
 		loadReleases(db),
-		loadCostRates(db),
-		loadRoasters(db)
+		loadCostRules(db, site),
+		loadEnergyReadings(db)
 	]);
 	const { currency } = costing;
-	const byRoaster = new Map(roasters.map((roaster) => [roaster.id, roaster]));
-	const known: Rates = {
-		rates,
-		roasters: byRoaster,
+	const known: Known = {
+		...rules,
 		zone: site.timeZone,
-		currency,
+		energy: new Map(energy.map((reading) => [reading.productionId, reading])),
 		seen: new Map()
 	};
 	const batchesOf = Map.groupBy(batches, ({ lotId }) => lotId);
@@ -103,10 +99,11 @@ export async function loadPrice(db: Reader, now: InstantMs): Promise<PriceView> 
 }
 
 /** What the lot's production cost without green; null before the first batch with a rate. */
-function roastedCost(batches: readonly Production[], known: Rates): RoastingCost | null {
+function roastedCost(batches: readonly Production[], known: Known): RoastingCost | null {
 	const costed = batches.flatMap((batch) => {
 		const day = dayOf(batch.roastedAt, known.zone);
-		const cost = withoutGreen(batch.roasterId, batch.chargeG, day, known);
+		const metered = known.energy.get(batch.id);
+		const cost = withoutGreen(batch.roasterId, batch.chargeG, day, known, metered);
 		return cost ? [{ cost, outG: batch.outG }] : [];
 	});
 	if (costed.length === 0) return null;
@@ -126,7 +123,7 @@ function recipeCost(
 	recipe: Recipe | undefined,
 	loss: LotFacts['loss'],
 	today: string,
-	known: Rates
+	known: Known
 ): RoastingCost | null {
 	if (!recipe) return null;
 	const cost = withoutGreen(recipe.roasterId, recipe.chargeG, today, known);
@@ -140,27 +137,15 @@ function withoutGreen(
 	roasterId: number,
 	greenG: number,
 	day: string,
-	{ rates, roasters, currency, seen }: Rates
+	known: Known,
+	energy?: EnergyReading
 ): Money | null {
-	const rate = rateOn(rates, roasterId, day);
-	const roaster = roasters.get(roasterId);
-	if (!rate || !roaster) return null;
-	const key = `${rate.id} ${greenG}`;
-	const cost = seen.get(key) ?? batchOf(rate, roaster, greenG, currency);
-	seen.set(key, cost);
+	const key = `${roasterId} ${day} ${greenG}`;
+	const before = energy ? undefined : known.seen.get(key);
+	if (before !== undefined) return before;
+	const batch = { lotId: 0, roasterId, day, greenG, isCupped: false, energy };
+	const costed = costWithoutGreen(known, batch);
+	const cost = costed.ok ? costed.cost.total : null;
+	if (!energy) known.seen.set(key, cost);
 	return cost;
-}
-
-function batchOf(rate: CostRate, roaster: Roaster, greenG: number, currency: string): Money {
-	return batchCost({
-		...{ currency, greenG, landedPerKgE4: 0 },
-		energyKwh: rate.energyKwhPerBatch + (rate.energyKwhPerKgGreen * greenG) / 1000,
-		energyPerKwhE4: rate.energyPriceE4PerKwh,
-		labourMin: rate.labourMinPerBatch,
-		labourPerHourMinor: rate.labourMinorPerHour,
-		machineMin: roaster.cycleMin,
-		machinePerHourMinor: rate.machineMinorPerHour,
-		qualityMin: 0,
-		qualityPerHourMinor: rate.qualityMinorPerHour
-	}).total;
 }

@@ -221,18 +221,28 @@ export interface RoasterPage {
 	readonly version: number;
 	readonly fields: Fields;
 	readonly week: readonly ShiftDay[];
+	/** Of its week of shifts. */
+	readonly shiftsVersion: number;
 	/** Newest first; the first not after today applies today. */
 	readonly rates: readonly { readonly fields: Fields; readonly applies: boolean }[];
-	/** What the form for a new rate starts from: the newest rate, from today. */
-	readonly newRate: Fields;
+	/** What the form of rates starts from: those of the day asked for, else the newest, from today. */
+	readonly rateForm: {
+		readonly fields: Fields;
+		/** Of the rates kept for the form's day; 0 where there are none. */
+		readonly version: number;
+	};
 	readonly currency: string;
 }
 
-/** One roaster with its shifts and its rates, or null. */
+/**
+ * One roaster with its shifts and its rates, or null.
+ * @param rateFrom the day whose rates are to be changed; null for new ones
+ */
 export async function loadRoasterPage(
 	db: Reader,
 	now: InstantMs,
-	code: string
+	code: string,
+	rateFrom: string | null = null
 ): Promise<RoasterPage | null> {
 	const site = await requireSite(db);
 	const roaster = (await loadRoasters(db)).find((each) => each.code === code);
@@ -241,18 +251,25 @@ export async function loadRoasterPage(
 	const today = dayOf(now, site.timeZone);
 	const rates = allRates.filter((rate) => rate.roasterId === roaster.id).reverse();
 	const applying = rateOn(allRates, roaster.id, today);
+	const day = rates.some((rate) => rate.fromDay === rateFrom) ? rateFrom! : today;
+	const ofDay = rates.find((rate) => rate.fromDay === day);
+	const like = ofDay ?? rates[0];
 	return {
 		id: roaster.id,
 		code,
 		name: roaster.name,
 		version: roaster.version,
+		shiftsVersion: roaster.shiftsVersion,
 		fields: roasterFields(roaster),
 		week: weekOfShifts(shifts.filter((s) => s.roasterId === roaster.id)),
 		rates: rates.map((rate) => ({
 			fields: rateFields(rate),
 			applies: rate.fromDay === applying?.fromDay
 		})),
-		newRate: { ...(rates[0] ? rateFields(rates[0]) : {}), from: today, currency: site.currency },
+		rateForm: {
+			fields: { ...(like ? rateFields(like) : {}), from: day, currency: site.currency },
+			version: ofDay?.version ?? 0
+		},
 		currency: site.currency
 	};
 }
@@ -311,7 +328,14 @@ function rateFields(rate: CostRate): Fields {
 		machine_per_hour: amount(rate.machineMinorPerHour),
 		quality_per_hour: amount(rate.qualityMinorPerHour),
 		labour_min_per_batch: String(rate.labourMinPerBatch),
-		quality_min_per_test: String(rate.qualityMinPerTest)
+		quality_min_per_test: String(rate.qualityMinPerTest),
+		power_kwh_per_batch: String(rate.powerKwhPerBatch),
+		power_kwh_per_kg_green: String(rate.powerKwhPerKgGreen),
+		power_price_per_kwh: formatTrimmed(rate.powerPriceE4PerKwh, 4, 2).replaceAll(',', ''),
+		machine_cost: amount(rate.machineCostMinor),
+		machine_residual: amount(rate.machineResidualMinor),
+		machine_life_years: String(rate.machineLifeYears),
+		machine_hours_per_year: String(rate.machineHoursPerYear)
 	};
 }
 

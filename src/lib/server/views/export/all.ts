@@ -42,6 +42,11 @@ const EXPORTS: Readonly<Record<string, ExportSpec>> = {
 	'releases.csv': comesIn('Releases', 'with sign-off and descriptors', lots.releasesTable),
 	'reopenings.csv': comesIn('Re-openings', 'released lots back to test', lots.reopeningsTable),
 	'rejections.csv': comesIn('Rejections', 'lots turned down', lots.rejectionsTable),
+	'energy_readings.csv': comesIn(
+		'Energy readings',
+		'meters read for a batch',
+		roasting.energyReadingsTable
+	),
 	'production.csv': comesIn('Production', 'every batch', roasting.productionTable),
 	'demand.csv': comesIn('Orders', 'roasted kilograms by product and week', setup.demandTable),
 	'products.csv': comesIn('Products', 'with shade and price', setup.productsTable),

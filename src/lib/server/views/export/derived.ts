@@ -1,3 +1,4 @@
+import { BATCH_ITEMS } from '#lib/domain/cost/batch.ts';
 import { formatTrimmed } from '#lib/domain/quantity/decimal.ts';
 import { loadCosting } from '../costing.ts';
 import { loadLanded, testView } from '../cost.ts';
@@ -13,8 +14,7 @@ export async function testCostsTable({ db, site }: ExportSource): Promise<Export
 	return plainTable(
 		[
 			...['lot', 'test', 'roasted_on', 'month', 'kind', 'roaster', 'verdict', 'green_kg'],
-			...['roaster_hours', 'currency', 'green', 'energy', 'labour', 'machine', 'quality'],
-			...['cost', 'recovered', 'net', 'how_worked']
+			...['roaster_hours', 'currency', ...BATCH_ITEMS, 'cost', 'recovered', 'net', 'how_worked']
 		],
 		tests
 			.map(testView)
@@ -29,11 +29,7 @@ export async function testCostsTable({ db, site }: ExportSource): Promise<Export
 				kg(test.greenG),
 				hours(test.machineS),
 				currency,
-				amount(test.byItem.green),
-				amount(test.byItem.energy),
-				amount(test.byItem.labour),
-				amount(test.byItem.machine),
-				amount(test.byItem.quality),
+				...BATCH_ITEMS.map((item) => amount(test.byItem[item])),
 				amount(test.cost),
 				amount(test.recovered),
 				amount(test.net),

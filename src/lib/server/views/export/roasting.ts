@@ -1,9 +1,10 @@
 import type { CuppingForm } from '#lib/domain/trial/cupping.ts';
 import { cuppingScore } from '#lib/domain/trial/cupping.ts';
+import { loadEnergyReadings } from '../../store/costs.ts';
 import { loadEverySlot, loadProduction } from '../../store/production.ts';
 import { loadTests, type TestRecord } from '../../store/tests.ts';
 import { loadLogNames } from '../../store/logNames.ts';
-import { kg, local, minor, real, steps, yesNo } from './cell.ts';
+import { kg, local, minor, real, scaled, steps, yesNo } from './cell.ts';
 import { asImported, plainTable, type ExportSource, type ExportTable } from './table.ts';
 
 /** Tests with their verdicts, production batches, and slots. */
@@ -137,6 +138,34 @@ export async function recoveriesTable(source: ExportSource): Promise<ExportTable
 		}))
 	);
 	return asImported('recoveries.csv', rows);
+}
+
+/** Every reading of meters, oldest first. */
+export async function energyReadingsTable(source: ExportSource): Promise<ExportTable> {
+	const [readings, tests, batches] = await Promise.all([
+		loadEnergyReadings(source.db),
+		loadTests(source.db),
+		loadProduction(source.db, 0, Number.MAX_SAFE_INTEGER)
+	]);
+	const testOf = new Map(tests.map((test) => [test.batch.id, test]));
+	const batchOf = new Map(batches.map((batch) => [batch.id, batch]));
+	return asImported(
+		'energy_readings.csv',
+		readings.map((row) => {
+			const test = testOf.get(row.testBatchId ?? -1);
+			const batch = batchOf.get(row.productionId ?? -1);
+			return {
+				lot: test?.lotCode ?? source.lotCode(batch?.lotId ?? null),
+				test: real(test?.batch.number ?? null),
+				roaster: batch ? source.roasterCode(batch.roasterId) : null,
+				roastedAt: local(batch?.roastedAt ?? null, source.zone),
+				at: local(row.readAt, source.zone),
+				gasWh: scaled(row.gasWh, 3),
+				powerWh: scaled(row.powerWh, 3),
+				by: row.by
+			};
+		})
+	);
 }
 
 export async function productionTable(source: ExportSource): Promise<ExportTable> {

@@ -61,7 +61,14 @@ export async function costRatesTable({ db, roasterCode }: ExportSource): Promise
 			machineMinorPerHour: minor(rate.machineMinorPerHour, currency),
 			qualityMinorPerHour: minor(rate.qualityMinorPerHour, currency),
 			labourMinPerBatch: real(rate.labourMinPerBatch),
-			qualityMinPerTest: real(rate.qualityMinPerTest)
+			qualityMinPerTest: real(rate.qualityMinPerTest),
+			powerKwhPerBatch: real(rate.powerKwhPerBatch),
+			powerKwhPerKgGreen: real(rate.powerKwhPerKgGreen),
+			powerPriceE4PerKwh: scaled(rate.powerPriceE4PerKwh, 4),
+			machineCostMinor: minor(rate.machineCostMinor, currency),
+			machineResidualMinor: minor(rate.machineResidualMinor, currency),
+			machineLifeYears: real(rate.machineLifeYears),
+			machineHoursPerYear: real(rate.machineHoursPerYear)
 		}))
 	);
 }

@@ -10,8 +10,8 @@ import { loadRoasterPage } from '#lib/server/views/setup.ts';
 import { WEEKDAYS } from '#lib/ui/format/day.ts';
 import type { Actions, PageServerLoad } from './$types';
 
-export const load: PageServerLoad = async ({ locals, params }) => ({
-	roaster: await known(locals, params.code)
+export const load: PageServerLoad = async ({ locals, params, url }) => ({
+	roaster: await known(locals, params.code, url.searchParams.get('from'))
 });
 
 export const actions: Actions = {
@@ -33,7 +33,9 @@ export const actions: Actions = {
 		const roaster = await known(locals, params.code);
 		const { shifts, places, problems } = readShifts(fields, params.code);
 		if (problems.length > 0) return refuse(problems);
-		const saved = await perform(locals, (deed) => saveShifts(deed, roaster.id, shifts));
+		const saved = await perform(locals, (deed) =>
+			saveShifts(deed, roaster.id, shifts, Number(fields['version']))
+		);
 		if (!saved.ok)
 			return refuse(
 				saved.problems.map(({ path, message }) => {
@@ -43,7 +45,7 @@ export const actions: Actions = {
 			);
 		redirect(303, `/setup/roasters/${encodeURIComponent(params.code)}#shifts`);
 	},
-	rate: async ({ locals, params, request }) => {
+	rate: async ({ locals, params, request, url }) => {
 		const roaster = await known(locals, params.code);
 		const typed = typedFields(await request.formData());
 		const fields = { ...typed, roaster: params.code, currency: roaster.currency };
@@ -52,16 +54,19 @@ export const actions: Actions = {
 		const read = readFields(fields, costRatesTable, roaster.currency);
 		if (!read.ok) return refuse(read.problems);
 		const { roaster: _, ...rate } = read.value;
+		// The version is of the day that the form was made for; on another day new rates are meant.
+		const isSameDay = rate.fromDay === url.searchParams.get('from');
+		const seen = isSameDay ? Number(typed['version']) : 0;
 		const saved = await perform(locals, (deed) =>
-			saveCostRate(deed, { ...rate, roasterId: roaster.id })
+			saveCostRate(deed, { ...rate, roasterId: roaster.id }, seen)
 		);
 		if (!saved.ok) return refuse(saved.problems);
 		redirect(303, `/setup/roasters/${encodeURIComponent(params.code)}#rates`);
 	}
 };
 
-async function known(locals: App.Locals, code: string) {
-	const roaster = await loadRoasterPage(locals.database.orm, locals.now, code);
+async function known(locals: App.Locals, code: string, rateFrom: string | null = null) {
+	const roaster = await loadRoasterPage(locals.database.orm, locals.now, code, rateFrom);
 	return roaster ?? error(404, `There is no roaster ${code}.`);
 }
 

@@ -1,0 +1,100 @@
+import { describe, expect, it } from 'vitest';
+import { money } from '../quantity/money.ts';
+import { type DisplacedFrom, displacedByTests } from './displaced.ts';
+
+/**
+ * One roaster, cycle 15 min. HOUSE at 18.00 a kg: two batches of 10 kg out that spent 90.00 each, so a batch
+ * earns 180 - 90 = 90.00 and an hour of four cycles 360.00.
+ */
+const FROM: DisplacedFrom = {
+	currency: 'GBP',
+	tests: [
+		{ testId: 1, week: '2026-W40', roasterId: 1, machineS: 900 },
+		{ testId: 2, week: '2026-W40', roasterId: 1, machineS: 900 }
+	],
+	orders: [
+		{ week: '2026-W39', productId: 7, roastedG: 20_000 },
+		{ week: '2026-W40', productId: 7, roastedG: 35_000 }
+	],
+	made: [
+		{
+			...{ week: '2026-W39', productId: 7, roasterId: 1 },
+			batches: 2,
+			outG: 20_000,
+			spentMinor: 18_000
+		},
+		{
+			...{ week: '2026-W40', productId: 7, roasterId: 1 },
+			batches: 3,
+			outG: 30_000,
+			spentMinor: 27_000
+		}
+	],
+	products: new Map([[7, { code: 'HOUSE', priceMinor: 1_800 }]]),
+	cycleMin: new Map([[1, 15]]),
+	runningWeek: '2026-W48'
+};
+
+describe('what tests displaced', () => {
+	it('is the unmet time where that is less than the tests took, at the margin of an hour (rules 1 to 4)', () => {
+		// 35 - 30 = 5 kg unmet: half a cycle, 450 s of the 1,800 s of tests, at 360 an hour 45.00.
+		const { weeks, tests } = displacedByTests(FROM);
+		expect(weeks).toMatchObject([
+			{ testS: 1_800, displacedS: 450, milliSlots: 500, margin: money(4_500, 'GBP') }
+		]);
+		expect(weeks[0]!.because).toBe(
+			'8 min, the lesser of 30 min of tests and 8 min for what was ordered and not roasted: 5 kg of HOUSE at GBP 360.00 an hour.'
+		);
+		// Shared evenly (rule 5).
+		expect([...tests.values()]).toEqual([
+			{ milliSlots: 250, margin: money(2_250, 'GBP') },
+			{ milliSlots: 250, margin: money(2_250, 'GBP') }
+		]);
+	});
+
+	it('is no more than the time the tests took (rule 3)', () => {
+		const orders = [{ week: '2026-W40', productId: 7, roastedG: 130_000 }];
+		const [week] = displacedByTests({ ...FROM, orders }).weeks;
+		// Half an hour at 360.00.
+		expect(week).toMatchObject({
+			displacedS: 1_800,
+			milliSlots: 2_000,
+			margin: money(18_000, 'GBP')
+		});
+	});
+
+	it('counts what was roasted ahead the week before (rule 1)', () => {
+		const made = FROM.made.map((row) => (row.week === '2026-W39' ? { ...row, outG: 25_000 } : row));
+		const [week] = displacedByTests({ ...FROM, made }).weeks;
+		expect(week).toMatchObject({ displacedS: 0, margin: money(0, 'GBP') });
+		expect(week!.because).toMatch(/^Nothing: all that was ordered/);
+	});
+
+	it('shares an uneven week so that the tests add up (rule 5)', () => {
+		const tests = [1, 2, 3].map((testId) => ({ ...FROM.tests[0]!, testId, machineS: 601 }));
+		const found = displacedByTests({ ...FROM, tests });
+		const shares = [...found.tests.values()];
+		expect(shares.reduce((all, { margin }) => all + margin.minor, 0)).toBe(4_500);
+		expect(shares.reduce((all, { milliSlots }) => all + milliSlots, 0)).toBe(500);
+	});
+
+	it('says why it is nothing: the running week, no orders, another roaster', () => {
+		const running = displacedByTests({ ...FROM, runningWeek: '2026-W40' }).weeks[0]!;
+		expect([running.margin.minor, running.because]).toEqual([
+			0,
+			'The week is not over: its orders may still be met.'
+		]);
+		const none = displacedByTests({ ...FROM, orders: [] }).weeks[0]!;
+		expect([none.margin.minor, none.because]).toEqual([
+			0,
+			'Nothing: no orders are recorded for this week.'
+		]);
+		const tests = [{ ...FROM.tests[0]!, roasterId: 2 }];
+		expect(displacedByTests({ ...FROM, tests }).weeks[0]!.margin.minor).toBe(0);
+	});
+
+	it('never earns less than nothing: coffee sold below its cost displaces no margin', () => {
+		const products = new Map([[7, { code: 'HOUSE', priceMinor: 100 }]]);
+		expect(displacedByTests({ ...FROM, products }).weeks[0]!.margin.minor).toBe(0);
+	});
+});

@@ -1,0 +1,237 @@
+import { formatScaled, ratio } from '../quantity/decimal.ts';
+import { formatKg } from '../quantity/mass.ts';
+import { type Currency, formatMoney, type Money, money, scale } from '../quantity/money.ts';
+import { splitWhole } from '../quantity/share.ts';
+import type { IsoWeek } from '../quantity/time.ts';
+import { addWeeks } from '../quantity/week.ts';
+
+/**
+ * The production that tests kept off the roasters, and the margin it would have earned: an estimate.
+ *
+ * 1. What was unmet in a week is, product by product, what was ordered for it less what was roasted of it
+ *    in that week and what was roasted beyond the orders of the week before. A week is the finest that
+ *    orders are recorded by. The running week is not counted: it may still be met.
+ * 2. Unmet coffee belongs to the roaster that the product was mostly roasted on, and would have taken it
+ *    its cycle for each batch of the usual size.
+ * 3. Tests displaced no more than the time they took, and no more than the unmet coffee would have taken.
+ * 4. A displaced hour would have earned the margin of the unmet products, each by its share of the unmet
+ *    time: price less green, gas and power of a usual batch, over its cycle. Labour and the machine are
+ *    paid either way.
+ * 5. The displaced time and margin of a roaster's week are shared among its tests by their time, so that
+ *    sums of tests are exact.
+ *
+ * Whether the roaster also stood idle in that week isn't recorded, so the estimate is rather too high than
+ * too low. Common practice, no source.
+ */
+
+export interface TestSlot {
+	readonly testId: number;
+	readonly week: IsoWeek;
+	readonly roasterId: number;
+	/** Whole seconds on the roaster. */
+	readonly machineS: number;
+}
+
+/** Orders of one product for one week. */
+export interface WeekOrder {
+	readonly week: IsoWeek;
+	readonly productId: number;
+	readonly roastedG: number;
+}
+
+/** Production of one product on one roaster in one week. */
+export interface WeekMade {
+	readonly week: IsoWeek;
+	readonly productId: number;
+	readonly roasterId: number;
+	readonly batches: number;
+	readonly outG: number;
+	/** Green, gas and power of these batches, minor units. */
+	readonly spentMinor: number;
+}
+
+export interface DisplacedFrom {
+	readonly currency: Currency;
+	readonly tests: readonly TestSlot[];
+	readonly orders: readonly WeekOrder[];
+	readonly made: readonly WeekMade[];
+	/** Minor units a roasted kilogram by product id, and what a person calls the product. */
+	readonly products: ReadonlyMap<number, { readonly code: string; readonly priceMinor: number }>;
+	/** Minutes from charge to charge, by roaster id. */
+	readonly cycleMin: ReadonlyMap<number, number>;
+	/** Not over yet (rule 1). */
+	readonly runningWeek: IsoWeek;
+}
+
+/** What one test displaced. */
+export interface Displaced {
+	/** Thousandths of a production slot. */
+	readonly milliSlots: number;
+	readonly margin: Money;
+}
+
+/** One product that fell short in a week. */
+export interface Unmet {
+	readonly code: string;
+	readonly roastedG: number;
+	/** Time it would have taken. */
+	readonly seconds: number;
+	readonly marginPerHour: Money;
+}
+
+/** One roaster's week with tests. */
+export interface DisplacedWeek {
+	readonly week: IsoWeek;
+	readonly roasterId: number;
+	readonly testS: number;
+	readonly unmet: readonly Unmet[];
+	readonly displacedS: number;
+	readonly milliSlots: number;
+	readonly margin: Money;
+	/** One sentence: the inputs, or why it is nothing. */
+	readonly because: string;
+}
+
+export interface DisplacedAll {
+	/** By test id; every test given is in it. */
+	readonly tests: ReadonlyMap<number, Displaced>;
+	/** In the order of weeks, then roasters. */
+	readonly weeks: readonly DisplacedWeek[];
+}
+
+/** What tests displaced, test by test and week by week. */
+export function displacedByTests(from: DisplacedFrom): DisplacedAll {
+	const unmetOf = unmetByWeek(from);
+	const tests = new Map<number, Displaced>();
+	const groups = Map.groupBy(from.tests, ({ week, roasterId }) => `${week} ${roasterId}`);
+	const weeks = [...groups.values()].map((own) => {
+		const found = displacedWeek(from, own, unmetOf);
+		for (const [testId, share] of sharesOf(own, found)) tests.set(testId, share);
+		return found;
+	});
+	weeks.sort((a, b) => (a.week === b.week ? a.roasterId - b.roasterId : a.week < b.week ? -1 : 1));
+	return { tests, weeks };
+}
+
+/** Rule 5. */
+function sharesOf(own: readonly TestSlot[], { milliSlots, margin }: DisplacedWeek) {
+	const weights = own.map(({ machineS }) => machineS);
+	const isAny = weights.some((weight) => weight > 0);
+	const split = (all: number) => (isAny ? splitWhole(all, weights) : weights.map(() => 0));
+	const [slots, margins] = [split(milliSlots), split(margin.minor)];
+	return own.map(({ testId }, i): [number, Displaced] => [
+		testId,
+		{ milliSlots: slots[i]!, margin: money(margins[i]!, margin.currency) }
+	]);
+}
+
+type UnmetOf = (week: IsoWeek, roasterId: number) => readonly Unmet[];
+
+/** Rules 1 and 2. */
+function unmetByWeek(from: DisplacedFrom): UnmetOf {
+	const key = (week: IsoWeek, productId: number) => `${week} ${productId}`;
+	const ordered = new Map<string, number>();
+	for (const { week, productId, roastedG } of from.orders)
+		ordered.set(key(week, productId), roastedG);
+	const roasted = new Map<string, number>();
+	for (const { week, productId, outG } of from.made)
+		roasted.set(key(week, productId), (roasted.get(key(week, productId)) ?? 0) + outG);
+	const usual = usualBatches(from);
+	const weeks = [...new Set(from.orders.map(({ week }) => week))].sort();
+	const unmet = new Map<string, Unmet[]>();
+	for (const week of weeks) {
+		for (const [productId, batch] of usual) {
+			const of = (each: IsoWeek, amounts: Map<string, number>) =>
+				amounts.get(key(each, productId)) ?? 0;
+			const before = addWeeks(week, -1);
+			const ahead = Math.max(0, of(before, roasted) - of(before, ordered));
+			const roastedG = of(week, ordered) - of(week, roasted) - ahead;
+			if (roastedG <= 0) continue;
+			const { code, roasterId, outG, cycleS, marginPerHour } = batch;
+			const seconds = Math.round((roastedG * cycleS) / outG);
+			const at = key(week, roasterId);
+			unmet.set(at, [...(unmet.get(at) ?? []), { code, roastedG, seconds, marginPerHour }]);
+		}
+	}
+	return (week, roasterId) => unmet.get(key(week, roasterId)) ?? [];
+}
+
+/** The usual batch of each product on the roaster that made most of it (rules 2 and 4). */
+function usualBatches(from: DisplacedFrom) {
+	const usual = new Map<
+		number,
+		{ code: string; roasterId: number; outG: number; cycleS: number; marginPerHour: Money }
+	>();
+	for (const [productId, rows] of Map.groupBy(from.made, (row) => row.productId)) {
+		const product = from.products.get(productId);
+		const byRoaster = [...Map.groupBy(rows, (row) => row.roasterId)].map(([roasterId, own]) => ({
+			roasterId,
+			batches: own.reduce((all, row) => all + row.batches, 0),
+			outG: own.reduce((all, row) => all + row.outG, 0),
+			spentMinor: own.reduce((all, row) => all + row.spentMinor, 0)
+		}));
+		const most = byRoaster.sort((a, b) => b.outG - a.outG)[0]!;
+		const cycleS = (from.cycleMin.get(most.roasterId) ?? 0) * 60;
+		if (!product || cycleS === 0 || most.outG === 0) continue;
+		const soldMinor = (product.priceMinor * most.outG) / 1000;
+		const perBatch = (soldMinor - most.spentMinor) / most.batches;
+		usual.set(productId, {
+			code: product.code,
+			roasterId: most.roasterId,
+			outG: most.outG / most.batches,
+			cycleS,
+			marginPerHour: money(Math.round((perBatch * 3600) / cycleS), from.currency)
+		});
+	}
+	return usual;
+}
+
+/** Rules 3 and 4. */
+function displacedWeek(
+	from: DisplacedFrom,
+	own: readonly TestSlot[],
+	unmetOf: UnmetOf
+): DisplacedWeek {
+	const { week, roasterId } = own[0]!;
+	const testS = own.reduce((all, { machineS }) => all + machineS, 0);
+	const about = { week, roasterId, testS };
+	const none = (because: string): DisplacedWeek => ({
+		...{ ...about, because, unmet: [], displacedS: 0, milliSlots: 0 },
+		margin: money(0, from.currency)
+	});
+	if (week >= from.runningWeek) return none('The week is not over: its orders may still be met.');
+	if (!from.orders.some((order) => order.week === week))
+		return none('Nothing: no orders are recorded for this week.');
+	const unmet = unmetOf(week, roasterId);
+	const unmetS = unmet.reduce((all, { seconds }) => all + seconds, 0);
+	if (unmetS === 0)
+		return none(
+			'Nothing: all that was ordered from this roaster was roasted by the end of the week.'
+		);
+	const displacedS = Math.min(testS, unmetS);
+	const margins = unmet.map(({ seconds, marginPerHour }) =>
+		scale(marginPerHour, ratio(BigInt(displacedS) * BigInt(seconds), BigInt(unmetS) * 3600n))
+	);
+	const margin = money(
+		Math.max(
+			0,
+			margins.reduce((all, m) => all + m.minor, 0)
+		),
+		from.currency
+	);
+	const cycleS = (from.cycleMin.get(roasterId) ?? 0) * 60;
+	return {
+		...{ ...about, unmet, displacedS, margin },
+		milliSlots: cycleS > 0 ? Math.round((displacedS * 1000) / cycleS) : 0,
+		because: wordsOf(testS, unmetS, unmet)
+	};
+}
+
+function wordsOf(testS: number, unmetS: number, unmet: readonly Unmet[]): string {
+	const minutes = (seconds: number) => `${formatScaled(Math.round(seconds / 60), 0)} min`;
+	const products = unmet.map(
+		({ code, roastedG, marginPerHour }) =>
+			`${formatKg(roastedG)} of ${code} at ${formatMoney(marginPerHour)} an hour`
+	);
+	return `${minutes(Math.min(testS, unmetS))}, the lesser of ${minutes(testS)} of tests and ${minutes(unmetS)} for what was ordered and not roasted: ${products.join(', ')}.`;
+}

@@ -1,0 +1,35 @@
+import { JOURNAL_SIDES, type Accounts } from '#lib/domain/cost/journal.ts';
+import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
+import { journalAccount } from '../db/schema.ts';
+import { loadJournalAccounts } from '../store/costs.ts';
+import { note, type Deed } from './act.ts';
+import { versionProblem, type SeenVersion } from './versions.ts';
+
+/** Sets the accounts that the costs of testing are posted to, all sides together. */
+export async function saveJournalAccounts(
+	deed: Deed,
+	accounts: Accounts,
+	seen: SeenVersion = null
+): Promise<Outcome<null>> {
+	const problems: Problem[] = JOURNAL_SIDES.flatMap((side) =>
+		(['code', 'name'] as const).flatMap((field) =>
+			accounts[side][field].trim() === ''
+				? [{ path: `${side}_${field}`, message: `Give the account its ${field}.` }]
+				: []
+		)
+	);
+	const rows = await loadJournalAccounts(deed.tx);
+	const version = Math.max(0, ...rows.map((row) => row.version));
+	const conflict = versionProblem('The accounts', seen, version);
+	if (conflict) problems.push({ ...conflict, path: 'version' });
+	if (problems.length > 0) return bad(...problems);
+	for (const side of JOURNAL_SIDES) {
+		const values = { side, ...accounts[side], version: version + 1 };
+		await deed.tx
+			.insert(journalAccount)
+			.values(values)
+			.onConflictDoUpdate({ target: journalAccount.side, set: values });
+	}
+	await note(deed, 'save journal accounts', null, { ...accounts });
+	return good(null);
+}
