@@ -1,5 +1,6 @@
 import type { DrumMark, DrumReading } from '../drum/reading.ts';
 import type { Problem } from '../quantity/problem.ts';
+import { settingChanges, type TestSettings } from './settings.ts';
 
 /**
  * What an approved recipe holds a batch to. Rules of this file, cited in test names:
@@ -150,4 +151,62 @@ export function standardProblems(standard: Omit<RecipeStandard, 'target'>): Prob
 	if (colour && !(colour.within > 0))
 		problems.push({ path: 'colour_within', message: 'Expected more than 0.' });
 	return problems;
+}
+
+/** One thing that differs between two versions of a recipe. */
+export interface RecipeChange {
+	readonly label: string;
+	readonly difference: string;
+}
+
+/** What a version holds, as far as two can differ. */
+export interface RecipeVersion {
+	readonly roasterName: string;
+	readonly settings: TestSettings;
+	readonly standard: RecipeStandard | null;
+	/** Number of the approved test. */
+	readonly test: number;
+}
+
+/** What changed from one version to the next, computed from both (R3). */
+export function recipeChanges(before: RecipeVersion, after: RecipeVersion): RecipeChange[] {
+	const changes: RecipeChange[] = [];
+	const say = (label: string, from: string, to: string) => {
+		if (from !== to) changes.push({ label, difference: `${from} to ${to}` });
+	};
+	say('Approved test', String(before.test), String(after.test));
+	say('Roaster', before.roasterName, after.roasterName);
+	for (const { label, difference } of settingChanges(before.settings, after.settings))
+		changes.push({ label, difference });
+	const a = standardTexts(before.standard);
+	const b = standardTexts(after.standard);
+	for (const label of Object.keys(b)) say(label, a[label] ?? 'none', b[label]!);
+	return changes;
+}
+
+/** A standard in words, so that two are compared by what a person sees. */
+export function standardTexts(standard: RecipeStandard | null): Readonly<Record<string, string>> {
+	if (!standard) return { 'Held to': 'nothing on record' };
+	const { target, bandC, markS, markC, lossLow, lossHigh, colour, descriptors } = standard;
+	return {
+		Target: target ? targetText(target) : 'none: the test has no log',
+		Band: `${bandC} °C either way`,
+		Marks: `within ${markS} s and ${markC} °C`,
+		'Weight loss': `${(lossLow * 100).toFixed(1)} to ${(lossHigh * 100).toFixed(1)} %`,
+		Colour: colour ? `${colour.value} on ${colour.scale}, within ${colour.within}` : 'none',
+		Descriptors: descriptors || 'none'
+	};
+}
+
+function targetText({ marks: { firstCrack, drop } }: RecipeTarget): string {
+	const at = (mark: RecipeMark | null) =>
+		mark
+			? `${minutes(mark.timeS)}${mark.temperatureC === null ? '' : ` at ${mark.temperatureC} °C`}`
+			: 'not marked';
+	return `crack ${at(firstCrack)}, drop ${at(drop)}`;
+}
+
+function minutes(seconds: number): string {
+	const whole = Math.round(seconds);
+	return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`;
 }
