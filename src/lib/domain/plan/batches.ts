@@ -23,7 +23,7 @@ export function chargeOf(run: Run, index: number): number {
 }
 
 /** So many batches on each roaster. */
-type Counts = readonly (readonly [Roaster, number])[];
+export type Counts = readonly (readonly [Roaster, number])[];
 
 /** Splits over two roasters looked at for one need beyond this take more roaster minutes than these. */
 const MOST_SPLITS = 24;
@@ -86,7 +86,8 @@ function fullest(ways: readonly Counts[]): readonly Counts[] {
 	return ways.filter((counts) => counts.length > 0 && largestG(counts) === mostG);
 }
 
-function splitFor(greenG: number, counts: Counts): BatchSplit {
+/** The mass in so many batches on each roaster, filled to the same share; full where they can't hold it. */
+export function splitFor(greenG: number, counts: Counts): BatchSplit {
 	const leastG = smallestG(counts);
 	const mostG = largestG(counts);
 	const plannedG = Math.min(greenG, mostG);

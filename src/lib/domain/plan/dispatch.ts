@@ -1,7 +1,7 @@
 import type { Outcome } from '../quantity/problem.ts';
 import type { InstantMs } from '../quantity/time.ts';
 import { chargeOf, splitsOf, type BatchSplit, type Run } from './batches.ts';
-import { USUAL_WEIGHTS, costOf } from './objective.ts';
+import { USUAL_WEIGHTS, costOf, type Costed } from './objective.ts';
 import { nextInOrder, orderOf, type Work } from './order.ts';
 import type { WeekPlan } from './plan.ts';
 import {
@@ -14,7 +14,7 @@ import {
 	type SlotFacts,
 	type TestNeed
 } from './problem.ts';
-import { finishPlan } from './reasons.ts';
+import { finishPlan, slotsOf } from './reasons.ts';
 import {
 	MINUTE_MS,
 	earliestFit,
@@ -69,15 +69,26 @@ export function dispatch(problem: PlanProblem, weights = USUAL_WEIGHTS): Outcome
 	if (problems.length > 0) return { ok: false, problems };
 	const hasOvertime = problem.windows.some((one) => regularEndOf(one) < one.endMs);
 	const hours = hasOvertime ? [regularOnly(problem), problem] : [problem];
-	const plans = hours.flatMap((within) => {
+	const drafts = hours.flatMap((within) => {
 		const order = orderOf(within);
-		return PREFERENCES.map((preference) => {
-			const draft = draftFor(within, order, preference);
-			return planOf(problem, draft, hours.length > 1 && within === problem, preference);
-		});
+		return PREFERENCES.map((preference) => ({
+			draft: withAllHours(problem, draftFor(within, order, preference)),
+			rule: `Earliest due first, then light before dark with least cleaning; ${preference}${hasOvertime && within === problem ? '; with overtime' : ''}.`
+		}));
 	});
-	const costs = plans.map((plan) => costOf(problem, plan, weights).total);
-	return { ok: true, value: plans[costs.indexOf(Math.min(...costs))]! };
+	const costs = drafts.map(({ draft }) => costOf(problem, costed(draft), weights).total);
+	const { draft, rule } = drafts[costs.indexOf(Math.min(...costs))]!;
+	return { ok: true, value: finishPlan(problem, draft.timelines, draft.pending, rule) };
+}
+
+function costed({ timelines, pending }: Draft): Costed {
+	return {
+		slots: [...timelines.values()].flatMap(slotsOf),
+		unplaced: pending.map(({ need, greenG }) => ({
+			kind: 'testBatchId' in need ? 'test' : 'production',
+			greenG
+		}))
+	};
 }
 
 /** The problem without its overtime. */
@@ -88,19 +99,13 @@ function regularOnly(problem: PlanProblem): PlanProblem {
 	return { ...problem, windows };
 }
 
-/** A draft as a plan of the whole problem: what it leaves over is explained with all the hours. */
-function planOf(
-	problem: PlanProblem,
-	draft: Draft,
-	overtime: boolean,
-	preference: Preference
-): WeekPlan {
+/** A draft with all the hours of the problem: they explain what it leaves over. */
+function withAllHours(problem: PlanProblem, draft: Draft): Draft {
 	const timelines = [...draft.timelines].map(
 		([id, { roaster, placed }]) =>
 			[id, timelineOf(roaster, problem.windows, placed, problem.fromMs)] as const
 	);
-	const rule = `Earliest due first, then light before dark with least cleaning; ${preference}${overtime ? '; with overtime' : ''}.`;
-	return finishPlan(problem, new Map(timelines), draft.pending, rule);
+	return { ...draft, timelines: new Map(timelines) };
 }
 
 function draftFor(

@@ -66,8 +66,14 @@ const MS_PER_MIN = 60_000;
 const MS_PER_DAY = 86_400_000;
 const G_PER_KG = 1000;
 
+/** What of a plan costs something. */
+export interface Costed {
+	readonly slots: readonly Slot[];
+	readonly unplaced: readonly Pick<WeekPlan['unplaced'][number], 'kind' | 'greenG'>[];
+}
+
 /** The exact cost of a plan of this problem. */
-export function costOf(problem: PlanProblem, plan: WeekPlan, weights: PlanWeights): PlanCost {
+export function costOf(problem: PlanProblem, plan: Costed, weights: PlanWeights): PlanCost {
 	return weigh(amountsOf(problem, plan), weights);
 }
 
@@ -78,7 +84,7 @@ export function weigh(amounts: PlanAmounts, weights: PlanWeights): PlanCost {
 }
 
 /** What the weights are put on, counted from the plan. */
-export function amountsOf(problem: PlanProblem, plan: WeekPlan): PlanAmounts {
+export function amountsOf(problem: PlanProblem, plan: Costed): PlanAmounts {
 	const slots = plan.slots.filter(({ startMs }) => startMs >= problem.fromMs);
 	const setups = slots.flatMap(({ setup }) => setup);
 	const cleanings = setups.filter(({ kind }) => kind === 'cleaning');

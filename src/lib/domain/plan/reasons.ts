@@ -37,7 +37,8 @@ export function finishPlan(
 	};
 }
 
-function slotsOf(timeline: Timeline): readonly Slot[] {
+/** The slots of a timeline with their setups, without reasons. */
+export function slotsOf(timeline: Timeline): readonly Slot[] {
 	return timeline.placed.map((placed, i) => ({
 		...placed.slot,
 		traits: onlyTraits(placed.traits),

@@ -104,7 +104,7 @@ function describeRoom(
 	timelines: readonly Timeline[]
 ): readonly string[] {
 	const fromMs = Math.max(need.notBeforeMs ?? problem.fromMs, problem.fromMs);
-	return timelines.flatMap(({ roaster, windows }) => {
+	const said = timelines.flatMap(({ roaster, windows }) => {
 		const split = splitsOf(greenG, [roaster])[0];
 		if (!split) return [];
 		const count = split.minutes / roaster.cycleMin;
@@ -120,6 +120,8 @@ function describeRoom(
 			`${asked}; from ${sayInstant(fromMs, problem.zone)} no shift there has room for one more with its setup.`
 		];
 	});
+	const least = `${formatKg(greenG)} are left over and make no batch of their own.`;
+	return said.length > 0 ? said : [least];
 }
 
 export function limitsOf({ minChargeG, maxChargeG }: Roaster): string {

@@ -1,0 +1,10 @@
+/** Numbers from 0 up to 1, the same ones for the same seed on every machine: mulberry32 (Ettinger, public domain). */
+export function seededChance(seed: number): () => number {
+	let state = seed >>> 0;
+	return () => {
+		state = (state + 0x6d2b79f5) >>> 0;
+		let t = Math.imul(state ^ (state >>> 15), state | 1);
+		t = (t + Math.imul(t ^ (t >>> 7), t | 61)) ^ t;
+		return ((t ^ (t >>> 14)) >>> 0) / 4_294_967_296;
+	};
+}
