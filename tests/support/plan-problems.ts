@@ -1,5 +1,5 @@
 import { dispatch } from '#lib/domain/plan/dispatch.ts';
-import { usualChangeovers } from '#lib/domain/plan/changeover.ts';
+import { USUAL_SEPARATIONS, changeoversFor } from '#lib/domain/plan/changeover.ts';
 import type { WeekPlan } from '#lib/domain/plan/plan.ts';
 import {
 	ROAST_SHADES,
@@ -37,7 +37,7 @@ export function roaster(over: Partial<Roaster> = {}): Roaster {
 		warmUpMin: 30,
 		cycleMin: 15,
 		cleaningMin: 45,
-		changeovers: usualChangeovers(10),
+		changeovers: changeoversFor(USUAL_SEPARATIONS),
 		lastBatch: null,
 		...over
 	};

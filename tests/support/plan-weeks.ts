@@ -1,4 +1,4 @@
-import { usualChangeovers } from '#lib/domain/plan/changeover.ts';
+import { USUAL_SEPARATIONS, changeoversFor } from '#lib/domain/plan/changeover.ts';
 import {
 	ROAST_SHADES,
 	type BatchTraits,
@@ -57,7 +57,7 @@ export function workingWeek(seed: number, size: WeekSize): PlanProblem {
 				...limits,
 				warmUpMin: between(3, 6) * 10,
 				cleaningMin: between(3, 5) * 10,
-				changeovers: usualChangeovers(10),
+				changeovers: changeoversFor(USUAL_SEPARATIONS),
 				lastBatch: traits(next)
 			})
 		);

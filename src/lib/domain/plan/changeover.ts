@@ -1,43 +1,61 @@
 import type { BatchTraits, ChangeoverRule, Roaster } from './problem.ts';
 
+/** Which changeovers a roastery keeps. */
+export interface Separations {
+	/** Minutes to run a drum clean of dark coffee before a lighter one; 0 for none. */
+	readonly darkToLighterMin: number;
+	/** Whether decaf and regular coffee are kept apart by a cleaning. */
+	readonly decaf: boolean;
+	/** Whether certified organic coffee comes after a cleaning where uncertified ran before. */
+	readonly certified: boolean;
+	/** Whether a cleaning follows flavoured coffee. */
+	readonly flavoured: boolean;
+}
+
+/** All of them: common practice, no source. */
+export const USUAL_SEPARATIONS: Separations = {
+	darkToLighterMin: 10,
+	decaf: true,
+	certified: true,
+	flavoured: true
+};
+
 /**
  * The usual separations, as data to start from. All are common practice, no source; a certifier's
  * or an allergen plan's own rule comes first and goes in as a rule of its own.
  */
-export function usualChangeovers(darkToLighterMin: number): readonly ChangeoverRule[] {
+export function changeoversFor(kept: Separations): readonly ChangeoverRule[] {
+	const { darkToLighterMin } = kept;
 	const darkTo = (shade: 'light' | 'medium'): ChangeoverRule => ({
 		name: `${shade} roast after dark`,
 		after: { shade: 'dark' },
 		before: { shade },
 		takes: darkToLighterMin
 	});
+	const cleaning = (
+		name: string,
+		after: Partial<BatchTraits>,
+		before: Partial<BatchTraits>
+	): ChangeoverRule => ({ name, after, before, takes: 'cleaning' });
+	const decaf = [
+		cleaning('regular coffee after decaf', { decaf: true }, { decaf: false }),
+		cleaning('decaf after regular coffee', { decaf: false }, { decaf: true })
+	];
+	const certified = cleaning(
+		'certified organic after uncertified coffee',
+		{ certifiedOrganic: false },
+		{ certifiedOrganic: true }
+	);
+	const flavoured = cleaning(
+		'unflavoured coffee after flavoured',
+		{ flavoured: true },
+		{ flavoured: false }
+	);
 	return [
-		{
-			name: 'regular coffee after decaf',
-			after: { decaf: true },
-			before: { decaf: false },
-			takes: 'cleaning'
-		},
-		{
-			name: 'decaf after regular coffee',
-			after: { decaf: false },
-			before: { decaf: true },
-			takes: 'cleaning'
-		},
-		{
-			name: 'certified organic after uncertified coffee',
-			after: { certifiedOrganic: false },
-			before: { certifiedOrganic: true },
-			takes: 'cleaning'
-		},
-		{
-			name: 'unflavoured coffee after flavoured',
-			after: { flavoured: true },
-			before: { flavoured: false },
-			takes: 'cleaning'
-		},
-		darkTo('light'),
-		darkTo('medium')
+		...(kept.decaf ? decaf : []),
+		...(kept.certified ? [certified] : []),
+		...(kept.flavoured ? [flavoured] : []),
+		...(darkToLighterMin > 0 ? [darkTo('light'), darkTo('medium')] : [])
 	];
 }
 

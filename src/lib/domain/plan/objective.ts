@@ -62,6 +62,14 @@ export interface PlanCost {
 	readonly total: number;
 }
 
+/** A cost that no plan of the problem can go below, proven. */
+export interface PlanBound {
+	/** Roaster minutes. */
+	readonly least: number;
+	/** What proves it, for a person. */
+	readonly because: string;
+}
+
 const MS_PER_MIN = 60_000;
 const MS_PER_DAY = 86_400_000;
 const G_PER_KG = 1000;

@@ -8,6 +8,10 @@
  * 4. Derived results that are dear (readings) are kept with the method that made them.
  */
 import type { Role, Scope } from '#lib/domain/access/role.ts';
+import type { Separations } from '#lib/domain/plan/changeover.ts';
+import type { PlanBound, PlanCost, PlanWeights } from '#lib/domain/plan/objective.ts';
+import type { WeekPlan } from '#lib/domain/plan/plan.ts';
+import type { PlanProblem } from '#lib/domain/plan/problem.ts';
 import type { KeyFigures } from '#lib/domain/release/change.ts';
 import type { CuppingForm } from '#lib/domain/trial/cupping.ts';
 import type { DrumSettingsGiven } from '#lib/domain/drum/settings.ts';
@@ -853,7 +857,88 @@ export const weekPlan = sqliteTable('week_plan', {
 	by: text('by').notNull(),
 	unplaced: text('unplaced', { mode: 'json' }).notNull(),
 	usage: text('usage', { mode: 'json' }).notNull(),
+	/** What it costs by the weights of then; null in plans made before there were weights. */
+	cost: text('cost', { mode: 'json' }).$type<PlanCost>(),
 	version: version()
+});
+
+/** What planning goes by. Row 1 exists once it was changed from the usual. */
+export const planSettings = sqliteTable('plan_settings', {
+	id: integer('id').primaryKey(),
+	weights: text('weights', { mode: 'json' }).$type<PlanWeights>().notNull(),
+	separations: text('separations', { mode: 'json' }).$type<Separations>().notNull(),
+	/** Minutes that a shift may run on. */
+	overtimeMin: integer('overtime_min').notNull(),
+	version: version()
+});
+
+/** Hours of a weekday: breaks of a roaster or of all, and when somebody for profiling is there. */
+export const planHours = sqliteTable('plan_hours', {
+	id: id(),
+	/** 'break' or 'profiling'. */
+	kind: text('kind').notNull(),
+	/** Null for all roasters. */
+	roasterId: integer('roaster_id').references(() => roaster.id),
+	/** ISO weekday, Monday is 1. */
+	weekday: integer('weekday').notNull(),
+	/** Minutes after local midnight. */
+	startMin: integer('start_min').notNull(),
+	endMin: integer('end_min').notNull()
+});
+
+/** Days on which a roaster, or the whole roastery, does not run; both ends included. */
+export const closure = sqliteTable('closure', {
+	id: id(),
+	/** Null for all roasters. */
+	roasterId: integer('roaster_id').references(() => roaster.id),
+	fromDay: text('from_day').notNull(),
+	toDay: text('to_day').notNull(),
+	reason: text('reason').notNull()
+});
+
+/** What may not run on a roaster in production: a product, or a kind of lot. One of the two is set. */
+export const roasterBar = sqliteTable('roaster_bar', {
+	id: id(),
+	roasterId: integer('roaster_id')
+		.notNull()
+		.references(() => roaster.id),
+	productId: integer('product_id').references(() => product.id),
+	lotKind: text('lot_kind')
+});
+
+/** Products that carry a flavour over to what follows them. */
+export const flavouredProduct = sqliteTable('flavoured_product', {
+	productId: integer('product_id')
+		.primaryKey()
+		.references(() => product.id)
+});
+
+/** The search for a better plan of a week, the newest only; `plan` is the best so far. */
+export const planSearch = sqliteTable('plan_search', {
+	week: text('week').primaryKey(),
+	startedAt: integer('started_at').notNull(),
+	by: text('by').notNull(),
+	seed: integer('seed').notNull(),
+	/** Steps to take in all, and taken. */
+	budget: integer('budget').notNull(),
+	steps: integer('steps').notNull().default(0),
+	/** The PlanProblem that it works on, as it was when the search started. */
+	problem: text('problem', { mode: 'json' }).$type<PlanProblem>().notNull(),
+	weights: text('weights', { mode: 'json' }).$type<PlanWeights>().notNull(),
+	startCost: real('start_cost').notNull(),
+	plan: text('plan', { mode: 'json' }).$type<WeekPlan>().notNull(),
+	cost: text('cost', { mode: 'json' }).$type<PlanCost>().notNull(),
+	/** Cost at each betterment, by steps. */
+	course: text('course', { mode: 'json' })
+		.$type<readonly { steps: number; cost: number }[]>()
+		.notNull(),
+	/** A proven least cost of the week, and the method that proves it; null where there is none. */
+	bound: text('bound', { mode: 'json' }).$type<PlanBound>(),
+	stopAsked: integer('stop_asked', { mode: 'boolean' }).notNull().default(false),
+	/** Last write of the worker. */
+	seenAt: integer('seen_at').notNull(),
+	finishedAt: integer('finished_at'),
+	failure: text('failure')
 });
 
 /** A corrected mapping, remembered for the next file of the same shape. */

@@ -1,4 +1,4 @@
-import { usualChangeovers } from '#lib/domain/plan/changeover.ts';
+import { USUAL_SEPARATIONS, changeoversFor } from '#lib/domain/plan/changeover.ts';
 import type { Change, Unplaced } from '#lib/domain/plan/plan.ts';
 import type {
 	BatchTraits,
@@ -84,7 +84,7 @@ export async function loadWeekProblem(
 			zone: site.timeZone,
 			roasters: roasters.map((roaster) => ({
 				...roaster,
-				changeovers: usualChangeovers(DARK_TO_LIGHTER_MIN),
+				changeovers: changeoversFor(USUAL_SEPARATIONS),
 				lastBatch: lastTraits(last.get(roaster.id), traits)
 			})),
 			windows,
