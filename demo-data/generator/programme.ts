@@ -24,7 +24,7 @@ import type { CuppingStory, RecoveryStory } from './story.ts';
 
 export const DRUMS: Readonly<Record<RoasterCode, DrumRoaster>> = { D15: DRUM_15, D60: DRUM_60 };
 
-const DROP: Readonly<Record<Shade, DropRule>> = {
+export const DROP: Readonly<Record<Shade, DropRule>> = {
 	light: { afterCrackS: 84, atMostC: 212 },
 	medium: { afterCrackS: 105, atMostC: 216 },
 	dark: { afterCrackS: 138, atMostC: 222 }

@@ -6,6 +6,7 @@ import { demandTable } from './demand.ts';
 import { energyReadingsFile, USAGE } from './energy.ts';
 import { timeBatches, timeTests, type TimedBatch } from './floor.ts';
 import { drumLogText, sampleLogText } from './logs.ts';
+import { productionLogFiles } from './productionLogs.ts';
 import type { LotStory, TestStory } from './story.ts';
 import { termsRow, TERMS_HEADINGS } from './terms.ts';
 import { kg, num, table, type Cell } from './text.ts';
@@ -76,6 +77,7 @@ export function filesOf(roastery: Roastery): Map<string, string> {
 		files.set(turn === 'reopened' ? 'reopenings.csv' : 'rejections.csv', turnsFile(lots, turn));
 	files.set('truth/samples.csv', truthFile(lots));
 	logFiles(lots, files);
+	for (const [path, text] of productionLogFiles(roastery.batches, lots)) files.set(path, text);
 	return files;
 }
 

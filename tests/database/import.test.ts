@@ -235,7 +235,7 @@ describe('a fault in any file', () => {
 		const more = new Map(few.logs).set('logs/stray.csv', few.logs.get(path!)!);
 		expect(await problemsOf({ ...few, logs: more })).toContainEqual({
 			path: 'logs/stray.csv',
-			message: 'No row of samples.csv or tests.csv names this file.'
+			message: 'No row of samples.csv, tests.csv or production_logs.csv names this file.'
 		});
 		const lines = new TextDecoder('latin1').decode(few.logs.get(path!)).split('\n');
 		lines[40] = lines[40]!.replace(/\d+([.,]\d+)?/, 'oops');

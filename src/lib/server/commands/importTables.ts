@@ -12,10 +12,12 @@ import { TABLES, type RecordOf, type TableFile } from '../imports/tables.ts';
 import { loadMappingMemories } from '../store/intake.ts';
 import { loadSite, requireSite } from '../store/site.ts';
 import { note, perform, type Act, type Deed } from './act.ts';
+import { addProductionLog } from './addLog.ts';
 import { createLot } from './createLot.ts';
 import { giveVerdict } from './giveVerdict.ts';
 import { planTest } from './planTest.ts';
 import { readMeters } from './readMeters.ts';
+import { recordColour } from './recordColour.ts';
 import { recordCupping } from './recordCupping.ts';
 import { recordMeasurement } from './recordMeasurement.ts';
 import { recordMovement } from './recordMovement.ts';
@@ -44,7 +46,7 @@ import { turnLot } from './turnLot.ts';
  */
 export interface RoasteryFiles {
 	readonly tables: Partial<Record<TableFile, Uint8Array>>;
-	/** Log files by the path that samples.csv and tests.csv name them by, or by the end of that path. */
+	/** Log files by the path that the tables name them by, or by the end of that path. */
 	readonly logs: ReadonlyMap<string, Uint8Array>;
 	/** Whole weeks to move every date by, in days. */
 	readonly shiftDays?: number;
@@ -122,7 +124,12 @@ async function readLogs(
 	const used = new Set<string>();
 	const named = [
 		...tables['samples.csv'].map((r) => ['samples.csv', r.row, r.value.logFile] as const),
-		...tables['tests.csv'].map((r) => ['tests.csv', r.row, r.value.roast?.logFile ?? null] as const)
+		...tables['tests.csv'].map(
+			(r) => ['tests.csv', r.row, r.value.roast?.logFile ?? null] as const
+		),
+		...tables['production_logs.csv'].map(
+			(r) => ['production_logs.csv', r.row, r.value.logFile] as const
+		)
 	];
 	for (const [table, row, path] of named) {
 		if (path === null) continue;
@@ -144,7 +151,10 @@ async function readLogs(
 	}
 	for (const path of files.keys())
 		if (!used.has(path))
-			problems.push({ path, message: 'No row of samples.csv or tests.csv names this file.' });
+			problems.push({
+				path,
+				message: 'No row of samples.csv, tests.csv or production_logs.csv names this file.'
+			});
 	return problems.length > 0 ? bad(...problems) : good(logs);
 }
 
@@ -541,6 +551,32 @@ async function withProduction<T>(
 			return { at: roastedAt, by, run: async () => noSuch(value) };
 		return { at: roastedAt, by, batch: { productId, roasterId, roastedAt, chargeG, outG, by } };
 	});
+	add('production_logs.csv', tables['production_logs.csv'], (value, lotId) => ({
+		at: at(value.roastedAt),
+		by: value.by,
+		run: (deed) =>
+			withId(names.roasters, 'roaster', value.roaster, (roasterId) =>
+				withProduction(deed, lotId, roasterId, at(value.roastedAt), (productionId) =>
+					addProductionLog(deed, { productionId, file: logs.get(value.logFile)! })
+				)
+			)
+	}));
+	add('colours.csv', tables['colours.csv'], ({ test, ...value }, lotId) => ({
+		at: at(value.at),
+		by: value.by,
+		run: (deed) => {
+			const measured = { value: value.value, scale: value.scale, at: at(value.at) };
+			if (test !== null)
+				return withTest(deed, lotId, test, (testBatchId) =>
+					recordColour(deed, { ...measured, of: { testBatchId } })
+				);
+			return withId(names.roasters, 'roaster', value.roaster!, (roasterId) =>
+				withProduction(deed, lotId, roasterId, at(value.roastedAt!), (productionId) =>
+					recordColour(deed, { ...measured, of: { productionId } })
+				)
+			);
+		}
+	}));
 	for (const each of list)
 		if (each.at > now)
 			problems.push({

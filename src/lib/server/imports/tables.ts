@@ -481,6 +481,39 @@ export const productionTable = plain(
 			: refuse('out_kg', 'found more than the charge, expected less')
 );
 
+/** Drum logs of production batches that are in production.csv: a batch by lot, roaster and time. */
+export const productionLogsTable = plain(
+	'production logs',
+	{
+		lot,
+		roaster,
+		roastedAt: filled('roasted_at', cell.localTime),
+		logFile: filled('log_file', cell.filePath),
+		by
+	},
+	['lot', 'roaster', 'roastedAt']
+);
+
+/** Colour values of roasted batches: of a test by its number, of production by roaster and time. */
+export const coloursTable = plain(
+	'colours',
+	{
+		lot,
+		test: maybe('test', cell.whole(1, 99)),
+		roaster: maybe('roaster', cell.code),
+		roastedAt: maybe('roasted_at', cell.localTime),
+		at,
+		value: filled('colour_value', cell.real(-1000, 1000, '')),
+		scale: filled('colour_scale', cell.text),
+		by
+	},
+	[],
+	(row) =>
+		row.test === null && (row.roaster === null || row.roastedAt === null)
+			? refuse('test', 'found nothing, expected a test, or roaster and roasted_at of a batch')
+			: good(row)
+);
+
 export const demandTable = plain(
 	'demand',
 	{
@@ -512,6 +545,9 @@ export const TABLES = {
 	'reopenings.csv': reopeningsTable,
 	'rejections.csv': rejectionsTable,
 	'production.csv': productionTable,
+	'production_logs.csv': productionLogsTable,
+	'colours.csv': coloursTable,
+	'energy_readings.csv': energyReadingsTable,
 	'demand.csv': demandTable
 } as const;
 
@@ -520,4 +556,3 @@ export type TableFile = keyof typeof TABLES;
 function refuse<T>(column: string, message: string): Outcome<T> {
 	return bad({ path: column, message });
 }
-	'energy_readings.csv': energyReadingsTable,

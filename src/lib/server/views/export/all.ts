@@ -1,5 +1,6 @@
 import type { Reader } from '../../db/client.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
+import * as batches from './batches.ts';
 import * as derived from './derived.ts';
 import * as lots from './lots.ts';
 import * as roasting from './roasting.ts';
@@ -48,6 +49,17 @@ const EXPORTS: Readonly<Record<string, ExportSpec>> = {
 		roasting.energyReadingsTable
 	),
 	'production.csv': comesIn('Production', 'every batch', roasting.productionTable),
+	'production_logs.csv': comesIn(
+		'Logs of production',
+		'the names of the logs, by batch',
+		batches.productionLogsTable
+	),
+	'colours.csv': comesIn('Colour values', 'of tests and of production', batches.coloursTable),
+	'recipes.csv': goesOut(
+		'Recipes',
+		'every version and what it holds batches to',
+		batches.recipesTable
+	),
 	'demand.csv': comesIn('Orders', 'roasted kilograms by product and week', setup.demandTable),
 	'products.csv': comesIn('Products', 'with shade and price', setup.productsTable),
 	'blends.csv': comesIn('Blends', 'what products are made of, from when', setup.blendsTable),
