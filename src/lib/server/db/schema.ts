@@ -17,6 +17,7 @@ import type { CuppingForm } from '#lib/domain/trial/cupping.ts';
 import type { DrumSettingsGiven } from '#lib/domain/drum/settings.ts';
 import type { RecipeStandard } from '#lib/domain/trial/recipe.ts';
 import type { FormYear } from '#lib/domain/trial/panel.ts';
+import type { KeptProposal } from '#lib/domain/trial/proposal.ts';
 import type { TestSettings } from '#lib/domain/trial/settings.ts';
 import type { RuleSays, VerdictRule } from '#lib/domain/trial/verdictRule.ts';
 import {
@@ -62,6 +63,10 @@ export const roaster = sqliteTable('roaster', {
 	roastMin: integer('roast_min').notNull(),
 	/** Cleaning when decaf or certified separation asks for it. */
 	cleaningMin: integer('cleaning_min').notNull(),
+	/** What the burner can be set to, % of its range, as its maker and the site allow. */
+	gasMinPct: real('gas_min_pct').notNull().default(0),
+	gasMaxPct: real('gas_max_pct').notNull().default(100),
+	gasStepPct: real('gas_step_pct').notNull().default(1),
 	note: text('note').notNull().default(''),
 	/** Of its week of shifts, which is edited apart from the machine. */
 	shiftsVersion: integer('shifts_version').notNull().default(1),
@@ -515,6 +520,20 @@ export const testBatch = sqliteTable(
 	},
 	(t) => [uniqueIndex('test_batch_number').on(t.lotId, t.number)]
 );
+
+/** The proposal that a test's form was filled from, as it was made then. */
+export const testProposal = sqliteTable('test_proposal', {
+	testBatchId: integer('test_batch_id')
+		.primaryKey()
+		.references(() => testBatch.id),
+	/** `heat demand` or `one change`. */
+	kind: text('kind').notNull(),
+	proposal: text('proposal', { mode: 'json' }).$type<KeptProposal>().notNull(),
+	/** The person planned something else than was proposed. */
+	edited: integer('edited', { mode: 'boolean' }).notNull(),
+	at: integer('at').notNull(),
+	by: text('by').notNull()
+});
 
 export const testRoast = sqliteTable('test_roast', {
 	testBatchId: integer('test_batch_id')
