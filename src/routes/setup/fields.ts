@@ -51,6 +51,18 @@ const roasterFacts: readonly RecordField[] = [
 		...{ name: 'cleaning_min', label: 'Cleaning', unit: 'min', ...whole },
 		hint: 'Before decaf or certified coffee'
 	},
+	{
+		...{ name: 'gas_min_pct', label: 'Lowest gas', unit: '%', optional: true, ...decimal },
+		hint: 'By the machine maker’s limits; no proposal goes below'
+	},
+	{
+		...{ name: 'gas_max_pct', label: 'Highest gas', unit: '%', optional: true, ...decimal },
+		hint: 'No proposal goes above'
+	},
+	{
+		...{ name: 'gas_step_pct', label: 'Gas step', unit: '%', optional: true, ...decimal },
+		hint: 'The smallest change that the burner takes'
+	},
 	{ name: 'note', label: 'Note', optional: true, lines: 2 }
 ];
 

@@ -76,6 +76,9 @@ export const roastersTable = plain(
 	['code'],
 	(row) => {
 		if (row.maxChargeG < row.minChargeG)
+		gasMinPct: orElse('gas_min_pct', cell.real(0, 100, '%'), 0),
+		gasMaxPct: orElse('gas_max_pct', cell.real(0, 100, '%'), 100),
+		gasStepPct: orElse('gas_step_pct', cell.real(0.1, 25, '%'), 1),
 			return refuse('max_charge_kg', 'found less than min_charge_kg, expected at least as much');
 		if (row.roastMin > row.cycleMin)
 			return refuse('roast_min', 'found more than cycle_min, expected at most as much');
@@ -84,6 +87,8 @@ export const roastersTable = plain(
 );
 
 export const shiftsTable = plain(
+		if (row.gasMaxPct <= row.gasMinPct)
+			return refuse('gas_max_pct', 'found no more than gas_min_pct, expected more');
 	'shifts',
 	{
 		roaster,

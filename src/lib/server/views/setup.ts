@@ -294,6 +294,9 @@ function roasterFields(roaster: Roaster): Fields {
 		cycle_min: String(roaster.cycleMin),
 		roast_min: String(roaster.roastMin),
 		cleaning_min: String(roaster.cleaningMin),
+		gas_min_pct: String(roaster.gasMinPct),
+		gas_max_pct: String(roaster.gasMaxPct),
+		gas_step_pct: String(roaster.gasStepPct),
 		note: roaster.note
 	};
 }

@@ -29,7 +29,10 @@ export async function roastersTable({ db }: ExportSource): Promise<ExportTable> 
 			warmUpMin: real(roaster.warmUpMin),
 			cycleMin: real(roaster.cycleMin),
 			roastMin: real(roaster.roastMin),
-			cleaningMin: real(roaster.cleaningMin)
+			cleaningMin: real(roaster.cleaningMin),
+			gasMinPct: real(roaster.gasMinPct),
+			gasMaxPct: real(roaster.gasMaxPct),
+			gasStepPct: real(roaster.gasStepPct)
 		}))
 	);
 }
