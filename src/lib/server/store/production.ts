@@ -1,4 +1,4 @@
-import { and, asc, eq, gt, gte, isNotNull, lte, max, ne, sum } from 'drizzle-orm';
+import { and, asc, eq, gt, gte, isNotNull, lte, max, ne, sql, sum } from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
 import type { LotKind } from '#lib/domain/lot/lot.ts';
 import {
@@ -133,20 +133,48 @@ export async function loadYields(
 	return [...produced, ...tested].map((row) => ({ ...row, kind: row.kind as LotKind }));
 }
 
-/** The last production batch of each roaster before an instant, by roaster id. */
+/** What ran last on a roaster. */
+export interface LastBatch {
+	readonly roasterId: number;
+	readonly lotId: number;
+	/** Null for a test. */
+	readonly productId: number | null;
+	readonly roastedAt: number;
+}
+
+/** The last batch of each roaster up to an instant, production or test, by roaster id. */
 export async function loadLastBatches(
 	db: Reader,
 	beforeMs: number
-): Promise<Map<number, { lotId: number; productId: number }>> {
-	const rows = await db
-		.select({
-			roasterId: production.roasterId,
-			lotId: production.lotId,
-			productId: production.productId,
-			at: max(production.roastedAt)
-		})
-		.from(production)
-		.where(lte(production.roastedAt, beforeMs))
-		.groupBy(production.roasterId);
-	return new Map(rows.map((row) => [row.roasterId, row]));
+): Promise<Map<number, LastBatch>> {
+	const [produced, tested] = await Promise.all([
+		db
+			.select({
+				roasterId: production.roasterId,
+				lotId: production.lotId,
+				productId: production.productId,
+				roastedAt: max(production.roastedAt)
+			})
+			.from(production)
+			.where(lte(production.roastedAt, beforeMs))
+			.groupBy(production.roasterId),
+		db
+			.select({
+				roasterId: testBatch.roasterId,
+				lotId: testBatch.lotId,
+				productId: sql<null>`null`,
+				roastedAt: max(testRoast.roastedAt)
+			})
+			.from(testRoast)
+			.innerJoin(testBatch, eq(testBatch.id, testRoast.testBatchId))
+			.where(lte(testRoast.roastedAt, beforeMs))
+			.groupBy(testBatch.roasterId)
+	]);
+	const last = new Map<number, LastBatch>();
+	for (const row of [...produced, ...tested]) {
+		const roastedAt = row.roastedAt ?? 0;
+		if (roastedAt > (last.get(row.roasterId)?.roastedAt ?? -Infinity))
+			last.set(row.roasterId, { ...row, roastedAt });
+	}
+	return last;
 }

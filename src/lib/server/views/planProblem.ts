@@ -1,41 +1,49 @@
-import { USUAL_SEPARATIONS, changeoversFor } from '#lib/domain/plan/changeover.ts';
+import { changeoversFor } from '#lib/domain/plan/changeover.ts';
 import type { Change, Unplaced } from '#lib/domain/plan/plan.ts';
+import { presencesIn, windowsIn } from '#lib/domain/plan/hours.ts';
+import { regularEndOf } from '#lib/domain/plan/problem.ts';
 import type {
 	BatchTraits,
 	LockedSlot,
 	PlanProblem,
 	ProductionNeed,
+	Roaster,
 	RoastShade,
 	TestNeed,
 	Window
 } from '#lib/domain/plan/problem.ts';
 import { formatKg } from '#lib/domain/quantity/mass.ts';
 import type { InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
-import {
-	addWeeks,
-	dayOf,
-	daysOfWeek,
-	instantAt,
-	startOfWeek,
-	weekdayOf
-} from '#lib/domain/quantity/week.ts';
+import { addWeeks, dayOf, instantAt, startOfWeek, weekdayOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
 import {
 	loadLastBatches,
 	loadProduction,
 	loadSlots,
 	loadSlotsElsewhere,
+	type LastBatch,
 	type Slot
 } from '../store/production.ts';
-import { loadRoasters, loadShifts, type Shift } from '../store/site.ts';
+import {
+	loadFlavoured,
+	loadPlanSettings,
+	loadRoasterBars,
+	loadUsualWeek,
+	type RoasterBar
+} from '../store/planning.ts';
+import { loadRoasters } from '../store/site.ts';
 import { loadTests, type TestRecord } from '../store/tests.ts';
 import { isOpen, type LotFacts, type Roastery } from './roastery.ts';
 
-/** Minutes to run a drum clean of dark coffee before a lighter one; common practice, no source. */
-const DARK_TO_LIGHTER_MIN = 10;
 const MS_PER_HOUR = 3_600_000;
+const MS_PER_MIN = 60_000;
 /** Slots start on round times: a plan made at 10:02 begins at 10:05. */
 const ROUND_MS = 5 * 60_000;
+
+/** Earliest start of a plan made now: the next round time. */
+export function planFromMs(now: InstantMs): InstantMs {
+	return Math.ceil(now / ROUND_MS) * ROUND_MS;
+}
 
 /** What a week is planned from, with what can't be asked of the roasters at all. */
 export interface WeekProblem {
@@ -49,47 +57,57 @@ export interface WeekProblem {
  * that waits, and the slots that stay where they are: those a person has locked, and one under way.
  * Slots that are over count for nothing here; what was roasted in them is in the records. What earlier
  * weeks have planned is not planned again: their tests are theirs, their green coffee is spoken for.
+ * Nothing new starts before `earliestMs`.
  */
 export async function loadWeekProblem(
 	db: Reader,
 	roastery: Roastery,
-	week: IsoWeek
+	week: IsoWeek,
+	earliestMs = planFromMs(roastery.now)
 ): Promise<WeekProblem> {
-	const { site, now } = roastery;
+	const { site } = roastery;
 	const startMs = startOfWeek(week, site.timeZone);
 	const endMs = startOfWeek(addWeeks(week, 1), site.timeZone);
-	const [roasters, shifts, tests, produced, last, slots, others] = await Promise.all([
+	const fromMs = Math.max(earliestMs, startMs);
+	const [roasters, usual, settings, bars, flavoured] = await Promise.all([
 		loadRoasters(db),
-		loadShifts(db),
+		loadUsualWeek(db),
+		loadPlanSettings(db),
+		loadRoasterBars(db),
+		loadFlavoured(db)
+	]);
+	const [tests, produced, last, slots, others] = await Promise.all([
 		loadTests(db),
 		loadProduction(db, startMs, endMs - 1),
-		loadLastBatches(db, Math.max(now, startMs)),
+		loadLastBatches(db, fromMs),
 		loadSlots(db, week),
-		loadSlotsElsewhere(db, week, now)
+		loadSlotsElsewhere(db, week, fromMs)
 	]);
 	const elsewhere = others.filter((s) => s.week < week || s.locked);
-	const windows = windowsOf(shifts, week, site.timeZone);
-	const dueMs = windows.reduce((latest, w) => Math.max(latest, w.endMs), startMs);
-	const traits = traitsOf(roastery);
-	const fromMs = Math.max(Math.ceil(now / ROUND_MS) * ROUND_MS, startMs);
+	const windows = windowsIn(usual, week, site.timeZone);
+	const profiling = presencesIn(usual, week, site.timeZone);
+	const dueMs = windows.reduce((latest, w) => Math.max(latest, regularEndOf(w)), startMs);
+	const traits = traitsOf(roastery, flavoured);
 	const locked = slots.filter((s) => s.endAt > fromMs && (s.locked || s.startAt < fromMs));
 	const { production, unservable } = productionNeeds(
 		roastery,
 		{ week, dueMs, produced, before: elsewhere.filter((s) => s.week < week) },
 		traits
 	);
+	const changeovers = changeoversFor(settings.separations);
 	return {
 		problem: {
 			fromMs,
 			zone: site.timeZone,
 			roasters: roasters.map((roaster) => ({
 				...roaster,
-				changeovers: changeoversFor(USUAL_SEPARATIONS),
-				lastBatch: lastTraits(last.get(roaster.id), traits)
+				changeovers,
+				...lastOf(last.get(roaster.id), roaster.cycleMin, traits)
 			})),
 			windows,
-			production,
-			tests: testNeeds(roastery, tests, { dueMs, locked, elsewhere }, traits),
+			production: production.map((need) => withRoasters(need, roastery, roasters, bars)),
+			tests: testNeeds(roastery, tests, { fromMs, dueMs, locked, elsewhere }, traits),
+			...(profiling ? { profiling } : {}),
 			locked: locked.map((s) => lockedSlot(s, traits)),
 			cuppingLagMs: site.cuppingLagHours * MS_PER_HOUR
 		},
@@ -97,23 +115,39 @@ export async function loadWeekProblem(
 	};
 }
 
-/** Shifts of a week as instants. */
-export function windowsOf(shifts: readonly Shift[], week: IsoWeek, zone: string): Window[] {
-	const days = daysOfWeek(week);
-	return shifts.map((s) => {
-		const day = days[s.weekday - 1]!;
-		return {
-			roasterId: s.roasterId,
-			startMs: instantAt(day, s.startMin, zone),
-			endMs: instantAt(day, s.endMin, zone)
-		};
-	});
+/** The stretches of a week in which roasters are staffed. */
+export async function loadWindows(
+	db: Reader,
+	week: IsoWeek,
+	zone: string
+): Promise<readonly Window[]> {
+	return windowsIn(await loadUsualWeek(db), week, zone);
+}
+
+/** A need with the roasters that may take its product and its kind of lot. */
+function withRoasters(
+	need: ProductionNeed,
+	{ lots }: Roastery,
+	roasters: readonly { readonly id: number }[],
+	bars: readonly RoasterBar[]
+): ProductionNeed {
+	const kind = lots.find(({ lot }) => lot.id === need.lotId)?.lot.kind;
+	const barred = new Set(
+		bars
+			.filter(({ productId, lotKind }) => productId === need.productId || lotKind === kind)
+			.map(({ roasterId }) => roasterId)
+	);
+	if (barred.size === 0) return need;
+	return { ...need, roasterIds: roasters.map(({ id }) => id).filter((id) => !barred.has(id)) };
 }
 
 type TraitsOf = (lotId: number, productId: number | null) => BatchTraits;
 
-/** Shade of the product, decaf and certificate of the lot; a test is taken as a medium roast. */
-function traitsOf({ lots, products }: Roastery): TraitsOf {
+/**
+ * Shade and flavour of the product, decaf and certificate of the lot; a test is taken as a roast of the
+ * product that its lot is meant for, else as a medium one.
+ */
+function traitsOf({ lots, products }: Roastery, flavoured: ReadonlySet<number>): TraitsOf {
 	const lotById = new Map(lots.map(({ lot }) => [lot.id, lot]));
 	const shades = new Map(products.map((p) => [p.id, p.shade as RoastShade]));
 	return (lotId, productId) => {
@@ -121,16 +155,20 @@ function traitsOf({ lots, products }: Roastery): TraitsOf {
 		return {
 			decaf: lot?.decaf ?? false,
 			certifiedOrganic: lot?.organic ?? false,
+			flavoured: productId !== null && flavoured.has(productId),
 			shade: shades.get(productId ?? lot?.forProductId ?? 0) ?? 'medium'
 		};
 	};
 }
 
-function lastTraits(
-	last: { lotId: number; productId: number } | undefined,
+function lastOf(
+	last: LastBatch | undefined,
+	cycleMin: number,
 	traits: TraitsOf
-): BatchTraits | null {
-	return last ? traits(last.lotId, last.productId) : null;
+): Pick<Roaster, 'lastBatch' | 'lastEndMs'> {
+	if (!last) return { lastBatch: null, lastEndMs: null };
+	const { lotId, productId, roastedAt } = last;
+	return { lastBatch: traits(lotId, productId), lastEndMs: roastedAt + cycleMin * MS_PER_MIN };
 }
 
 function lockedSlot(slot: Slot, traits: TraitsOf): LockedSlot {
@@ -231,6 +269,8 @@ function shortChange({ lot, standing }: LotFacts, shortG: number): Change {
 }
 
 interface SlotsHeld {
+	/** Start of the plan. */
+	readonly fromMs: InstantMs;
 	/** End of the week's last shift: due there without a release-by date. */
 	readonly dueMs: InstantMs;
 	/** In the week, staying where they are. */
@@ -241,9 +281,9 @@ interface SlotsHeld {
 
 /** Every waiting test without a slot of its own, each after the cupping of the one before it. */
 function testNeeds(
-	{ lots, site, now }: Roastery,
+	{ lots, site }: Roastery,
 	tests: readonly TestRecord[],
-	{ dueMs: weekEndMs, locked, elsewhere }: SlotsHeld,
+	{ fromMs, dueMs: weekEndMs, locked, elsewhere }: SlotsHeld,
 	traits: TraitsOf
 ): TestNeed[] {
 	const factsById = new Map(lots.map((facts) => [facts.lot.id, facts]));
@@ -255,7 +295,7 @@ function testNeeds(
 		if (facts.remaining === null || facts.remaining.mean === 0) return [];
 		const waiting = ofLot.filter((t) => !t.roast);
 		const lastRoast = ofLot.findLast((t) => t.roast && !t.verdict)?.roast;
-		const cuppedMs = lastRoast ? Math.max(now, lastRoast.roastedAt + lagMs) : null;
+		const cuppedMs = lastRoast ? Math.max(fromMs, lastRoast.roastedAt + lagMs) : null;
 		const by = facts.releaseBy?.releaseBy;
 		const dueMs = by ? instantAt(by.day, 0, site.timeZone) : weekEndMs;
 		return waiting.flatMap((t, i): TestNeed[] => {

@@ -1,5 +1,7 @@
+import { isOnAccount } from '#lib/domain/access/rights.ts';
 import type { LotNeed } from '#lib/domain/demand/explosion.ts';
 import type { RoasterMinutes, Setup, Unplaced } from '#lib/domain/plan/plan.ts';
+import { regularEndOf, type Window } from '#lib/domain/plan/problem.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
 import {
@@ -20,10 +22,10 @@ import {
 	type Slot,
 	type WeekPlanRow
 } from '../store/production.ts';
-import { loadRoasters, loadShifts, requireSite, type Roaster } from '../store/site.ts';
+import { loadRoasters, requireSite, type Roaster } from '../store/site.ts';
 import { loadTests, type TestRecord } from '../store/tests.ts';
 import { momentOf } from './moment.ts';
-import { windowsOf } from './planProblem.ts';
+import { loadWindows } from './planProblem.ts';
 import { loadRoastery, type Roastery } from './roastery.ts';
 import { momentShortWords, momentWords, weekdayWords } from './words.ts';
 
@@ -154,7 +156,7 @@ const LEAVE_THE_PLAN: ReadonlySet<string> = new Set([
 export async function loadWeekToOpen(db: Reader, now: InstantMs): Promise<IsoWeek> {
 	const { timeZone } = await requireSite(db);
 	const week = weekOf(dayOf(now, timeZone));
-	const windows = windowsOf(await loadShifts(db), week, timeZone);
+	const windows = await loadWindows(db, week, timeZone);
 	const isOver = windows.length > 0 && windows.every(({ endMs }) => endMs <= now);
 	return isOver ? addWeeks(week, 1) : week;
 }
@@ -164,15 +166,14 @@ export async function loadWeekView(db: Reader, now: InstantMs, week: IsoWeek): P
 	const roastery = await loadRoastery(db, now);
 	const { site } = roastery;
 	const zone = site.timeZone;
-	const [roasters, shifts, slots, plan, tests] = await Promise.all([
+	const [roasters, windows, slots, plan, tests] = await Promise.all([
 		loadRoasters(db),
-		loadShifts(db),
+		loadWindows(db, week, zone),
 		loadSlots(db, week),
 		loadWeekPlan(db, week),
 		loadTests(db)
 	]);
 	const days = daysOfWeek(week);
-	const windows = windowsOf(shifts, week, zone);
 	const names = namesOf(roastery, tests);
 	const shown = slots.map((slot) => slotView(slot, names, zone, now));
 	return {
@@ -197,13 +198,13 @@ export async function loadWeekView(db: Reader, now: InstantMs, week: IsoWeek): P
 function daysOf(
 	days: readonly Day[],
 	roasters: readonly Roaster[],
-	windows: ReturnType<typeof windowsOf>,
+	windows: readonly Window[],
 	slots: readonly SlotView[],
 	zone: string
 ): DayView[] {
 	const open = windows.map((window) => ({
 		roasterId: window.roasterId,
-		...spanOf(window.startMs, window.endMs, zone)
+		...spanOf(window.startMs, regularEndOf(window), zone)
 	}));
 	const used = new Set([...slots, ...open].map(({ day }) => day));
 	return days
@@ -290,7 +291,9 @@ function planView(
 	acts: Awaited<ReturnType<typeof loadActsAfter>>
 ): PlanView {
 	const changes = acts.filter(({ act, detail }) =>
-		act === 'plan week' ? (detail as { week: IsoWeek }).week < plan.week : !LEAVE_THE_PLAN.has(act)
+		act === 'plan week'
+			? (detail as { week: IsoWeek }).week < plan.week
+			: !LEAVE_THE_PLAN.has(act) && !isOnAccount(act)
 	);
 	const last = changes.at(-1);
 	const minutes = plan.usage as readonly RoasterMinutes[];

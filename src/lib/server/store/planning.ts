@@ -1,0 +1,75 @@
+import { asc, eq } from 'drizzle-orm';
+import { USUAL_SEPARATIONS } from '#lib/domain/plan/changeover.ts';
+import type { UsualWeek } from '#lib/domain/plan/hours.ts';
+import { USUAL_WEIGHTS } from '#lib/domain/plan/objective.ts';
+import type { Reader } from '../db/client.ts';
+import {
+	closure,
+	flavouredProduct,
+	planHours,
+	planSearch,
+	planSettings,
+	roasterBar
+} from '../db/schema.ts';
+import { loadShifts } from './site.ts';
+
+export type PlanSettings = Omit<typeof planSettings.$inferSelect, 'id'>;
+export type PlanHours = typeof planHours.$inferSelect;
+export type ClosureRow = typeof closure.$inferSelect;
+export type RoasterBar = typeof roasterBar.$inferSelect;
+export type PlanSearch = typeof planSearch.$inferSelect;
+
+/** What planning goes by; the usual, as version 0, before it was ever changed. */
+export async function loadPlanSettings(db: Reader): Promise<PlanSettings> {
+	const [found] = await db.select().from(planSettings);
+	return (
+		found ?? {
+			weights: USUAL_WEIGHTS,
+			separations: USUAL_SEPARATIONS,
+			overtimeMin: 0,
+			version: 0
+		}
+	);
+}
+
+/** Breaks and profiling hours, by weekday and start. */
+export async function loadPlanHours(db: Reader): Promise<PlanHours[]> {
+	return db.select().from(planHours).orderBy(asc(planHours.weekday), asc(planHours.startMin));
+}
+
+/** Every closure, by day. */
+export async function loadClosures(db: Reader): Promise<ClosureRow[]> {
+	return db.select().from(closure).orderBy(asc(closure.fromDay), asc(closure.id));
+}
+
+/** What may not run where. */
+export async function loadRoasterBars(db: Reader): Promise<RoasterBar[]> {
+	return db.select().from(roasterBar);
+}
+
+/** Ids of the products that carry a flavour over. */
+export async function loadFlavoured(db: Reader): Promise<ReadonlySet<number>> {
+	return new Set((await db.select().from(flavouredProduct)).map(({ productId }) => productId));
+}
+
+/** Shifts, breaks, closures, profiling hours and overtime together. */
+export async function loadUsualWeek(db: Reader): Promise<UsualWeek> {
+	const [shifts, hours, closures, { overtimeMin }] = await Promise.all([
+		loadShifts(db),
+		loadPlanHours(db),
+		loadClosures(db),
+		loadPlanSettings(db)
+	]);
+	return {
+		shifts,
+		breaks: hours.filter(({ kind }) => kind === 'break'),
+		profiling: hours.filter(({ kind }) => kind === 'profiling'),
+		closures,
+		overtimeMin
+	};
+}
+
+/** The search for a better plan of a week, null when there is none. */
+export async function loadPlanSearch(db: Reader, week: string): Promise<PlanSearch | null> {
+	return (await db.select().from(planSearch).where(eq(planSearch.week, week)))[0] ?? null;
+}
