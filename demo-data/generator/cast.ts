@@ -32,6 +32,8 @@ export interface RoasterSpec {
 	readonly cycleMin: number;
 	readonly roastMin: number;
 	readonly cleaningMin: number;
+	/** What the burner may be set to, %. */
+	readonly gasPct: { readonly min: number; readonly max: number; readonly step: number };
 	readonly shiftStartMin: number;
 	readonly shiftEndMin: number;
 	/** Charge of a usual production batch and of a test. */
@@ -50,6 +52,7 @@ export const ROASTERS: Readonly<Record<RoasterCode, RoasterSpec>> = {
 		cycleMin: 15,
 		roastMin: 12,
 		cleaningMin: 30,
+		gasPct: { min: 8, max: 100, step: 1 },
 		shiftStartMin: 390,
 		shiftEndMin: 930,
 		usualChargeKg: 13,
@@ -65,6 +68,7 @@ export const ROASTERS: Readonly<Record<RoasterCode, RoasterSpec>> = {
 		cycleMin: 18,
 		roastMin: 12,
 		cleaningMin: 45,
+		gasPct: { min: 8, max: 100, step: 1 },
 		shiftStartMin: 390,
 		shiftEndMin: 900,
 		usualChargeKg: 52,

@@ -131,6 +131,9 @@ function roastersFile(): string {
 			spec.note
 		])
 	);
+			'gas_min_pct',
+			'gas_max_pct',
+			'gas_step_pct',
 }
 
 function shiftsFile(): string {
@@ -142,6 +145,9 @@ function shiftsFile(): string {
 			[1, 2, 3, 4, 5].map((weekday) => [
 				spec.code,
 				weekday,
+			spec.gasPct.min,
+			spec.gasPct.max,
+			spec.gasPct.step,
 				text(spec.shiftStartMin),
 				text(spec.shiftEndMin)
 			])
