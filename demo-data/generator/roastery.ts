@@ -5,6 +5,14 @@ import { runCourse, type Course } from './course.ts';
 import { demandTable } from './demand.ts';
 import { energyReadingsFile, USAGE } from './energy.ts';
 import { timeBatches, timeTests, type TimedBatch } from './floor.ts';
+import {
+	bagsCell,
+	INVOICE_HEADINGS,
+	invoiceRows,
+	laterTerms,
+	RATE_HEADINGS,
+	rateRows
+} from './later.ts';
 import { drumLogText, sampleLogText } from './logs.ts';
 import { productionLogFiles } from './productionLogs.ts';
 import type { LotStory, TestStory } from './story.ts';
@@ -57,13 +65,17 @@ export function filesOf(roastery: Roastery): Map<string, string> {
 		['lots.csv', lotsFile(roastery.lots, codeOf)]
 	]);
 	const { lots } = roastery;
+	const agreed = ({ code, lot }: CodedLot) => termsRow(code, lot);
+	const invoices = invoiceRows(lots, agreed);
 	files.set(
 		'price_terms.csv',
 		table(
-			TERMS_HEADINGS,
-			lots.map(({ code, lot }) => termsRow(code, lot))
+			[...TERMS_HEADINGS, 'shipped_kg', 'franchise_pct'],
+			lots.map((coded) => laterTerms(coded.lot, agreed(coded)))
 		)
 	);
+	files.set('invoices.csv', table(INVOICE_HEADINGS, invoices));
+	files.set('rates.csv', table(RATE_HEADINGS, rateRows(lots, agreed, invoices)));
 	files.set('movements.csv', movementsFile(lots));
 	files.set('measurements.csv', measurementsFile(lots));
 	files.set('samples.csv', samplesFile(lots));
@@ -314,12 +326,15 @@ function inOrder<T>(
 
 function movementsFile(lots: readonly CodedLot[]): string {
 	return table(
-		['lot', 'at', 'kind', 'mass_kg', 'reason', 'by'],
+		['lot', 'at', 'kind', 'mass_kg', 'reason', 'by', 'bags'],
 		inOrder(
 			lots,
-			(lot) => lot.movements,
+			(lot) => lot.movements.map((move) => ({ ...move, lot })),
 			(move) => move.at
-		).map(({ code, item }) => [code, item.at, item.kind, kg(item.massG), item.reason, item.by])
+		).map(({ code, item }) => [
+			...[code, item.at, item.kind, kg(item.massG), item.reason, item.by],
+			bagsCell(item.lot, item.kind, item.massG)
+		])
 	);
 }
 

@@ -34,7 +34,7 @@ function exchangePrice(week: number): number {
 }
 
 /** Site currency for one unit of another. */
-function rateOf(currency: string, week: number): number {
+export function rateOf(currency: string, week: number): number {
 	const wander = chanceFrom(`rate ${currency} ${week}`).between(-0.008, 0.008);
 	if (currency === 'USD') return 0.76 + 0.018 * Math.sin(week / 17) + wander;
 	if (currency === 'EUR') return 0.855 + 0.012 * Math.sin(week / 23) + wander;

@@ -15,6 +15,8 @@ const ACTS = {
 	'record count difference': ['operations', 'roasting'],
 	'record measurement': ['operations', 'roasting', 'quality'],
 	'record price terms': ['operations', 'finance'],
+	'record invoice': ['operations', 'finance'],
+	'close period': ['operations', 'finance'],
 
 	'open an intake': ['operations', 'roasting', 'quality'],
 	'add a log file': ['operations', 'roasting', 'quality'],

@@ -46,7 +46,7 @@ describe('the landed cost', () => {
 	it('says how each line was worked', () => {
 		const lines = landedCost(TERMS, 600_000, GBP).lines;
 		const how = Object.fromEntries(lines.map((line) => [line.item, line.howWorked]));
-		const rate = '; GBP 0.79 for USD 1 on 2026-11-02';
+		const rate = '; GBP 0.79 for USD 1 on 2026-11-02, as stated';
 		expect(how).toEqual({
 			goods: `600 kg at USD 8.00 a kg = USD 4,800.00${rate}`,
 			freight: `USD 300.00${rate}`,

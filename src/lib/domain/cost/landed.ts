@@ -11,19 +11,31 @@ import {
 	toMajor,
 	zero
 } from '../quantity/money.ts';
-import { buyerPays, type Charge, type PriceTerms, pricePerKg } from './terms.ts';
+import { statedRate, type UsedRate } from './fx.ts';
+import {
+	buyerPays,
+	type Charge,
+	CHARGES,
+	type PriceTerms,
+	pricePerKg,
+	whyCharged
+} from './terms.ts';
 
 /**
  * What a lot costs when it lies in the store.
  *
- * 1. The price is due on the invoiced mass; the cost is spread over the received mass, so a loss in
+ * 1. The price is due on the shipped mass, where the terms tell it; the cost is spread over the received mass, so a loss in
  *    weight on the way makes each kilogram dearer.
  * 2. The incoterm says which charges come on top; one that the price covers is shown and not added.
  * 3. The premium is on CIF plus 10 %, and CIF holds the premium: premium = (goods + freight) *
  *    1.1 r / (1 - 1.1 r).
  * 4. Duty and interest are on the value at the border: goods, freight and insurance as far as the buyer
  *    pays them; the price covers the rest.
- * 5. Everything before the line is exact; each line is rounded once, half up, to the site's minor unit,
+ * 5. What is lost on the way beyond the weight franchise is claimed back at the price: a line of its
+ *    own, below zero. Without a franchise nothing is claimed.
+ * 6. A foreign price is turned into the site's currency at the rate that the terms state; where they
+ *    state none, at the rate of their fixing day.
+ * 7. Everything before the line is exact; each line is rounded once, half up, to the site's minor unit,
  *    and the total is the sum of the lines.
  */
 
@@ -33,18 +45,25 @@ export type DayCount = 'actual/360' | 'actual/365';
 export interface LandedBasis {
 	/** The site's currency. */
 	readonly currency: Currency;
-	/** Green grams on the seller's invoice; the received mass when left out. */
+	/** Green grams on the seller's invoice; the terms' shipped mass, else the received, when left out. */
 	readonly invoicedG?: number;
+	/** Rate of the terms' fixing day (`rateOfDay`), for foreign terms that state none (rule 6). */
+	readonly rate?: UsedRate;
 	/** `actual/360` when left out. */
 	readonly dayCount?: DayCount;
 }
 
+/** What a landed cost is made of. */
+export type LandedItem = 'goods' | 'weight claim' | Charge | 'other' | 'credit note';
+
 export interface LandedLine {
-	readonly item: 'goods' | Charge;
+	readonly item: LandedItem;
 	readonly label: string;
 	/** In the site's currency. Zero when the seller's price covers the item. */
 	readonly money: Money;
 	readonly howWorked: string;
+	/** Once invoices replaced it: what the terms led to expect; null where they named no such thing. */
+	readonly estimate?: Money | null;
 }
 
 export interface LandedCost {
@@ -68,17 +87,23 @@ interface Sheet {
 	readonly insurance: Ratio;
 	/** Goods, freight and insurance together (rule 4). */
 	readonly border: Ratio;
+	/** Site's units for one of the price's. */
+	readonly fx: UsedRate;
 }
 
-const LABELS: { readonly [charge in Charge]: string } = {
+/** What each item is called. */
+export const ITEM_LABELS: { readonly [item in LandedItem]: string } = {
+	goods: 'Coffee',
+	'weight claim': 'Weight claim',
 	freight: 'Freight',
 	insurance: 'Insurance',
 	duty: 'Duty',
 	port: 'Port and clearing',
 	warehouse: 'Warehouse',
-	finance: 'Finance'
+	finance: 'Finance',
+	other: 'Other costs',
+	'credit note': 'Credit note'
 };
-const CHARGES = Object.keys(LABELS) as Charge[];
 const NOTHING = ratio(0);
 
 /**
@@ -88,27 +113,32 @@ const NOTHING = ratio(0);
  * @throws RangeError when a mass is not a whole number of grams above zero
  */
 export function landedCost(terms: PriceTerms, receivedG: number, basis: LandedBasis): LandedCost {
-	const invoicedG = basis.invoicedG ?? receivedG;
+	const invoicedG = basis.invoicedG ?? terms.shippedG ?? receivedG;
 	for (const mass of [receivedG, invoicedG]) {
 		if (!Number.isSafeInteger(mass) || mass <= 0) {
 			throw new RangeError(`a landed cost needs whole grams above zero, found ${mass}`);
 		}
 	}
 	const sheet = sheetOf(terms, invoicedG, basis);
-	const lines = [goodsLine(sheet), ...CHARGES.flatMap((charge) => chargeLine(sheet, charge))];
+	const lines = [
+		goodsLine(sheet),
+		...claimLine(sheet, receivedG),
+		...CHARGES.flatMap((charge) => chargeLine(sheet, charge))
+	];
+	return landedOf(lines, { currency: basis.currency, receivedG, invoicedG });
+}
+
+/** Lines put together: their total, and a received kilogram's part of it. */
+export function landedOf(
+	lines: readonly LandedLine[],
+	{ currency, receivedG, invoicedG }: Pick<LandedCost, 'currency' | 'receivedG' | 'invoicedG'>
+): LandedCost {
 	const total = sum(
 		lines.map((line) => line.money),
-		basis.currency
+		currency
 	);
 	const perKg = times(toMajor(total), ratio(10_000_000, receivedG));
-	return {
-		lines,
-		total,
-		perKgE4: roundRatio(perKg),
-		currency: basis.currency,
-		receivedG,
-		invoicedG
-	};
+	return { lines, total, perKgE4: roundRatio(perKg), currency, receivedG, invoicedG };
 }
 
 function sheetOf(terms: PriceTerms, invoicedG: number, basis: LandedBasis): Sheet {
@@ -127,8 +157,43 @@ function sheetOf(terms: PriceTerms, invoicedG: number, basis: LandedBasis): Shee
 		goods,
 		freight,
 		insurance,
-		border: plus(goods, freight, insurance)
+		border: plus(goods, freight, insurance),
+		fx: fxOf(terms, basis)
 	};
+}
+
+/** Rule 6. */
+function fxOf({ currency, fxE6, fxOn }: PriceTerms, basis: LandedBasis): UsedRate {
+	if (currency === basis.currency) return { rate: ratio(1), words: '' };
+	if (fxE6 !== null) return statedRate(currency, basis.currency, fxE6, fxOn);
+	if (basis.rate) return basis.rate;
+	throw new RangeError(`a price in ${currency} needs a rate to ${basis.currency} on ${fxOn}`);
+}
+
+/** Grams lost beyond the weight franchise, not below zero; none where nothing is claimed (rule 5). */
+export function claimableG(
+	{ shippedG = null, franchisePpm = null }: Pick<PriceTerms, 'shippedG' | 'franchisePpm'>,
+	receivedG: number
+): number {
+	if (shippedG === null || franchisePpm === null) return 0;
+	const bornG = roundRatio(times(ratio(shippedG), ratio(franchisePpm, 1_000_000)));
+	return Math.max(0, shippedG - receivedG - bornG);
+}
+
+function claimLine(sheet: Sheet, receivedG: number): LandedLine[] {
+	const { terms } = sheet;
+	const massG = claimableG(terms, receivedG);
+	if (massG === 0) return [];
+	const value = times(pricePerKg(terms), ratio(-massG, 1000));
+	const lostG = (terms.shippedG ?? 0) - receivedG;
+	return [
+		{
+			item: 'weight claim',
+			label: ITEM_LABELS['weight claim'],
+			money: atSite(sheet, value),
+			howWorked: `${formatKg(lostG)} of ${formatKg(terms.shippedG ?? 0)} lost on the way, ${formatKg(massG)} beyond the ${percent(terms.franchisePpm ?? 0)} franchise at ${priceText(terms)} = ${shown(sheet, value)}${rateText(sheet)}`
+		}
+	];
 }
 
 /** Rule 3; `1.1 r` is `11 ppm / 10,000,000`. */
@@ -144,7 +209,7 @@ function goodsLine(sheet: Sheet): LandedLine {
 			: formatKg(invoicedG);
 	return {
 		item: 'goods',
-		label: 'Coffee',
+		label: ITEM_LABELS.goods,
 		money: atSite(sheet, goods),
 		howWorked: `${mass} at ${priceText(terms)} = ${shown(sheet, goods)}${rateText(sheet)}`
 	};
@@ -154,9 +219,9 @@ function goodsLine(sheet: Sheet): LandedLine {
 function chargeLine(sheet: Sheet, charge: Charge): LandedLine[] {
 	const { terms, site } = sheet;
 	if (!isNamed(terms, charge)) return [];
-	const line = { item: charge, label: LABELS[charge] };
+	const line = { item: charge, label: ITEM_LABELS[charge] };
 	if (!buyerPays(charge, terms.incoterm)) {
-		return [{ ...line, money: zero(site), howWorked: `in the price under ${terms.incoterm}` }];
+		return [{ ...line, money: zero(site), howWorked: whyCharged(charge, terms.incoterm) }];
 	}
 	return [{ ...line, ...chargeAmount(sheet, charge) }];
 }
@@ -217,9 +282,9 @@ function interest({ terms, border, dayCount }: Sheet): Ratio {
 	return times(border, ratio(terms.financeRatePpm, 1_000_000), ratio(terms.financeDays, year));
 }
 
-/** An exact amount of the price's currency at the site, rounded once (rule 5). */
-function atSite({ terms, site }: Sheet, value: Ratio): Money {
-	return fromMajor(times(value, ratio(terms.fxE6, 1_000_000)), site);
+/** An exact amount of the price's currency at the site, rounded once (rule 7). */
+function atSite({ fx, site }: Sheet, value: Ratio): Money {
+	return fromMajor(times(value, fx.rate), site);
 }
 
 /** An amount of the price's currency for a person; the sum goes on with the exact one. */
@@ -235,9 +300,8 @@ function priceText({ basis, priceE4, differentialE4, per, currency }: PriceTerms
 	return `${currency} ${price} ${sign} ${differential} a ${per}`;
 }
 
-function rateText({ terms, site }: Sheet): string {
-	if (terms.currency === site) return '';
-	return `; ${site} ${formatTrimmed(terms.fxE6, 6, 2)} for ${terms.currency} 1 on ${terms.fxOn}`;
+function rateText({ terms, site, fx }: Sheet): string {
+	return terms.currency === site ? '' : `; ${fx.words}`;
 }
 
 function percent(ppm: number): string {

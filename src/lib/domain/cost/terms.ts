@@ -27,9 +27,12 @@ export interface PriceTerms {
 	readonly bagG: number;
 	/** Currency of the price and the freight. */
 	readonly currency: Currency;
-	/** Millionths of one unit of the site's currency for one unit of the price's currency. */
-	readonly fxE6: number;
-	/** The day of that rate. */
+	/**
+	 * Millionths of one unit of the site's currency for one unit of the price's currency, as agreed; null
+	 * where the table of rates tells it.
+	 */
+	readonly fxE6: number | null;
+	/** The day of that rate: the day on which the price is fixed. */
 	readonly fxOn: Day;
 	readonly incoterm: Incoterm;
 	/** Freight of the whole lot in the price's currency. */
@@ -46,6 +49,13 @@ export interface PriceTerms {
 	readonly financeDays: number;
 	/** Yearly interest, millionths. */
 	readonly financeRatePpm: number;
+	/** Green grams on the shipping document, which are paid; null or left out: what was received. */
+	readonly shippedG?: number | null;
+	/**
+	 * Loss in weight that the buyer bears, millionths of the shipped mass; what is lost beyond it is
+	 * claimed back. Null or left out: nothing is claimed.
+	 */
+	readonly franchisePpm?: number | null;
 }
 
 /** Costs that may come on top of the price. */
@@ -65,9 +75,26 @@ const IN_THE_PRICE: { readonly [term in Incoterm]: readonly Charge[] } = {
 	DDP: ['freight', 'insurance', 'port', 'duty']
 };
 
+/** Charges that only terms decide, in the order of a landed cost. */
+export const CHARGES: readonly Charge[] = [
+	'freight',
+	'insurance',
+	'duty',
+	'port',
+	'warehouse',
+	'finance'
+];
+
 /** Whether the buyer pays a charge on top of the price. */
 export function buyerPays(charge: Charge, incoterm: Incoterm): boolean {
 	return !IN_THE_PRICE[incoterm].includes(charge);
+}
+
+/** Why a charge comes on top of the price or not, as a person would say it. */
+export function whyCharged(charge: Charge, incoterm: Incoterm): string {
+	if (!buyerPays(charge, incoterm)) return `in the price under ${incoterm}`;
+	if (charge === 'warehouse' || charge === 'finance') return "always the buyer's";
+	return `the buyer pays it under ${incoterm}`;
 }
 
 /** Grams in one priced unit, exact. */
@@ -107,7 +134,9 @@ export function checkTerms(terms: PriceTerms, siteCurrency: Currency): Outcome<P
 	const problems = [
 		...priceProblems(terms),
 		...rateProblems(terms, siteCurrency),
-		...chargeProblems(terms)
+		...chargeProblems(terms),
+		...coveredProblems(terms),
+		...weightProblems(terms)
 	];
 	return problems.length === 0 ? good(terms) : bad(...problems);
 }
@@ -133,6 +162,7 @@ function rateProblems({ currency, fxE6 }: PriceTerms, siteCurrency: Currency): P
 		const message = `found "${currency}", expected an ISO 4217 code such as GBP or USD`;
 		return [{ path: 'currency', message }];
 	}
+	if (fxE6 === null) return [];
 	if (fxE6 <= 0) return [{ path: 'fxE6', message: 'expected an exchange rate above zero' }];
 	if (currency === siteCurrency && fxE6 !== 1_000_000) {
 		const message = `the price is in ${siteCurrency} already, expected an exchange rate of 1`;
@@ -150,6 +180,40 @@ const CHARGE_FIELDS = {
 	financeDays: 'finance days',
 	financeRatePpm: 'finance rate'
 } as const;
+
+const CHARGE_FIELD: { readonly [charge in Charge]?: keyof typeof CHARGE_FIELDS } = {
+	freight: 'freightMinor',
+	insurance: 'insurancePpm',
+	duty: 'dutyPpm',
+	port: 'portMinor'
+};
+
+/** A charge that the price covers is not stated again: it would be paid twice, or not at all. */
+function coveredProblems(terms: PriceTerms): Problem[] {
+	return CHARGES.flatMap((charge) => {
+		const path = CHARGE_FIELD[charge];
+		if (path === undefined || buyerPays(charge, terms.incoterm) || terms[path] <= 0) return [];
+		const message = `found ${CHARGE_FIELDS[path]} beside ${terms.incoterm}, whose price covers it; expected 0`;
+		return [{ path, message }];
+	});
+}
+
+function weightProblems({ shippedG = null, franchisePpm = null }: PriceTerms): Problem[] {
+	const problems: Problem[] = [];
+	if (shippedG !== null && shippedG <= 0)
+		problems.push({ path: 'shippedG', message: 'expected a shipped mass above zero' });
+	if (franchisePpm !== null && (franchisePpm < 0 || franchisePpm > 100_000))
+		problems.push({
+			path: 'franchisePpm',
+			message: 'expected a weight franchise from 0 to 10 % (0.5 % is usual)'
+		});
+	if (franchisePpm !== null && shippedG === null)
+		problems.push({
+			path: 'shippedG',
+			message: 'found a weight franchise without the shipped mass that it is of'
+		});
+	return problems;
+}
 
 function chargeProblems(terms: PriceTerms): Problem[] {
 	const fields = Object.keys(CHARGE_FIELDS) as (keyof typeof CHARGE_FIELDS)[];

@@ -11,7 +11,8 @@ import { MOVEMENT_KINDS, type Movement, type MovementKind } from './movement.ts'
  *    on hand - count differences.
  * 3. Receipts come in, counts go either way, everything else goes out.
  * 4. A movement has a reason and a name, is in whole grams and is never zero.
- * 5. No movement takes a lot below zero.
+ * 5. No movement takes a lot below zero at any moment: one that is dated back leaves enough for all that
+ *    was taken since.
  */
 
 /** What became of a lot, in integer grams; what left is positive, a count difference keeps its sign. */
@@ -87,8 +88,21 @@ export function runningBalance<M extends Movement>(movements: readonly M[]): Run
 }
 
 /**
+ * The least a lot had on hand from an instant on, in grams: as much can still leave it then (rule 5).
+ * Movements of that very instant count as done.
+ */
+export function lowestFromG(movements: readonly Movement[], at: InstantMs): number {
+	const { rows } = runningBalance(movements);
+	const before = rows.findLast(({ movement }) => movement.at <= at)?.onHandG ?? 0;
+	return rows.reduce(
+		(least, { movement, onHandG }) => (movement.at > at ? Math.min(least, onHandG) : least),
+		before
+	);
+}
+
+/**
  * Checks a movement before it is written (rules 3, 4, 5). Every fault is told at once.
- * @param stockG what the lot has on hand now, in grams
+ * @param stockG grams that can leave the lot at that moment: `lowestFromG`
  * @returns the movement with reason and name trimmed
  */
 export function checkMovement<M extends Movement>(stockG: number, movement: M): Outcome<M> {
@@ -116,7 +130,7 @@ function massProblems(stockG: number, { kind, massG }: Movement): Problem[] {
 		];
 	}
 	if (stockG + massG < 0) {
-		const message = `${formatKg(-massG)} is more than the ${formatKg(stockG)} on hand`;
+		const message = `${formatKg(-massG)} is more than the ${formatKg(stockG)} on hand, then or since`;
 		return [{ path, message }];
 	}
 	return [];

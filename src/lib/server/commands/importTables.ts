@@ -19,6 +19,7 @@ import { planTest } from './planTest.ts';
 import { readMeters } from './readMeters.ts';
 import { recordColour } from './recordColour.ts';
 import { recordCupping } from './recordCupping.ts';
+import { recordInvoice } from './recordInvoice.ts';
 import { recordMeasurement } from './recordMeasurement.ts';
 import { recordMovement } from './recordMovement.ts';
 import { recordPriceTerms } from './recordPriceTerms.ts';
@@ -30,6 +31,7 @@ import { releaseLot } from './releaseLot.ts';
 import { saveBlend } from './saveBlend.ts';
 import { saveCostRate } from './saveCostRate.ts';
 import { saveDemand } from './saveDemand.ts';
+import { saveExchangeRate } from './saveExchangeRate.ts';
 import { saveProduct } from './saveProduct.ts';
 import { saveRoaster } from './saveRoaster.ts';
 import { saveShifts } from './saveShifts.ts';
@@ -230,6 +232,7 @@ async function applyStanding(deed: Deed, tables: Tables): Promise<Outcome<null>>
 	if (!(await loadSite(deed.tx))) return bad(...problems);
 	const zone = (await requireSite(deed.tx)).timeZone;
 	await each('roasters.csv', tables['roasters.csv'], (value) => saveRoaster(deed, value));
+	await each('rates.csv', tables['rates.csv'], (value) => saveExchangeRate(deed, value));
 	await each('products.csv', tables['products.csv'], (value) => saveProduct(deed, value));
 	await each('lots.csv', tables['lots.csv'], ({ createdAt, ...value }) =>
 		createLot(deed, { ...value, createdAt: createdAt ? instantOf(createdAt, zone) : null })
@@ -408,10 +411,18 @@ async function withProduction<T>(
 		by,
 		run: (deed) => recordMeasurement(deed, { ...value, lotId, at: at(value.at) })
 	}));
+	add('invoices.csv', tables['invoices.csv'], ({ lot: _, by, ...value }, lotId) => ({
+		at: instantAt(value.day, 0, zone),
+		by,
+		run: (deed) => recordInvoice(deed, { ...value, lotId })
+	}));
 	add('movements.csv', tables['movements.csv'], ({ lot: _, by, ...value }, lotId) => ({
 		at: at(value.at),
 		by,
-		run: (deed) => recordMovement(deed, lotId, { ...value, at: at(value.at) })
+		run: (deed) => {
+			const bags = signedParts(value.kind, value.bags);
+			return recordMovement(deed, lotId, { ...value, bags, at: at(value.at) });
+		}
 	}));
 	add('samples.csv', tables['samples.csv'], ({ lot: _, by, logFile, ...value }, lotId) => ({
 		at: at(value.roastedAt),

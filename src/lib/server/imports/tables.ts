@@ -4,6 +4,7 @@
  * resolves them and turns local times into instants of the site's zone.
  */
 import { RECOVERY_KINDS } from '#lib/domain/cost/recovery.ts';
+import { INVOICE_KINDS } from '#lib/domain/cost/invoice.ts';
 import { INCOTERMS, PRICE_BASES, PRICE_UNITS } from '#lib/domain/cost/terms.ts';
 import { LOT_KINDS, SAMPLE_STAGES, VERDICTS } from '#lib/domain/lot/lot.ts';
 import { ROAST_SHADES } from '#lib/domain/plan/problem.ts';
@@ -15,6 +16,7 @@ import {
 	type SumForm
 } from '#lib/domain/trial/cupping.ts';
 import type { TestSettings } from '#lib/domain/trial/settings.ts';
+import { bagParts } from './bagCell.ts';
 import * as cell from './cells.ts';
 import { filled, maybe, orElse, type Column, type TableSpec } from './tableFile.ts';
 
@@ -210,7 +212,7 @@ export const priceTermsTable = plain('price terms', {
 	differentialE4: orElse('differential', cell.differentialE4, 0),
 	per: filled('per', cell.choice(PRICE_UNITS)),
 	currency: filled('currency', cell.currency),
-	fxE6: filled('fx_rate', cell.rateE6),
+	fxE6: maybe('fx_rate', cell.rateE6),
 	fxOn: filled('fx_on', cell.day),
 	incoterm: filled('incoterm', cell.choice(INCOTERMS)),
 	freightMinor: orElse('freight', cell.minor, 0),
@@ -219,8 +221,39 @@ export const priceTermsTable = plain('price terms', {
 	portMinor: orElse('port', cell.siteMinor, 0),
 	warehouseMinor: orElse('warehouse', cell.siteMinor, 0),
 	financeDays: orElse('finance_days', cell.whole(0, 3650, 'days'), 0),
-	financeRatePpm: orElse('finance_rate_pct', cell.pctToPpm, 0)
+	financeRatePpm: orElse('finance_rate_pct', cell.pctToPpm, 0),
+	shippedG: maybe('shipped_kg', cell.kg(0.001, 1_000_000)),
+	franchisePpm: maybe('franchise_pct', cell.pctToPpm)
 });
+
+export const ratesTable = plain(
+	'exchange rates',
+	{
+		day: filled('day', cell.day),
+		from: filled('from', cell.currency),
+		to: filled('to', cell.currency),
+		rateE6: filled('rate', cell.rateE6),
+		source: orElse('source', cell.text, '')
+	},
+	['day', 'from', 'to']
+);
+
+/** Also read by the lot's own page. */
+export const invoicesTable = plain(
+	'invoices',
+	{
+		lot,
+		day: filled('day', cell.day),
+		kind: filled('kind', cell.choice(INVOICE_KINDS)),
+		number: filled('number', cell.code),
+		amountMinor: filled('amount', cell.minor),
+		currency: filled('currency', cell.currency),
+		fxE6: maybe('fx_rate', cell.rateE6),
+		note,
+		by
+	},
+	['lot', 'kind', 'number']
+);
 
 export const movementsTable = plain(
 	'movements',
@@ -230,7 +263,8 @@ export const movementsTable = plain(
 		kind: filled('kind', cell.choice(RECORDED_MOVEMENTS)),
 		massG: filled('mass_kg', cell.kg(-1_000_000, 1_000_000)),
 		reason: orElse('reason', cell.text, ''),
-		by
+		by,
+		bags: orElse('bags', bagParts, [])
 	},
 	[],
 	(row) => {
@@ -535,11 +569,13 @@ export const TABLES = {
 	'roasters.csv': roastersTable,
 	'shifts.csv': shiftsTable,
 	'cost_rates.csv': costRatesTable,
+	'rates.csv': ratesTable,
 	'products.csv': productsTable,
 	'lots.csv': lotsTable,
 	'blends.csv': blendsTable,
 	'price_terms.csv': priceTermsTable,
 	'movements.csv': movementsTable,
+	'invoices.csv': invoicesTable,
 	'measurements.csv': measurementsTable,
 	'samples.csv': samplesTable,
 	'tests.csv': testsTable,

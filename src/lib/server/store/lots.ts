@@ -29,6 +29,8 @@ export type MovementRow = Movement & {
 	readonly sampleId: number | null;
 	readonly testBatchId: number | null;
 	readonly productionId: number | null;
+	/** When it happened, where that lay in a closed period; else null. */
+	readonly happenedAt: number | null;
 };
 
 /** Every lot by code. */
@@ -143,16 +145,6 @@ export async function loadOnHandG(db: Reader, lotId: number): Promise<number> {
 		.from(movement)
 		.where(eq(movement.lotId, lotId));
 	return Number(rows[0]?.massG ?? 0);
-}
-
-/** Grams received by lot id: the mass that price terms are spread over. */
-export async function loadReceivedG(db: Reader): Promise<Map<number, number>> {
-	const rows = await db
-		.select({ lotId: movement.lotId, massG: sum(movement.massG) })
-		.from(movement)
-		.where(eq(movement.kind, 'received'))
-		.groupBy(movement.lotId);
-	return new Map(rows.map((r) => [r.lotId, Number(r.massG)]));
 }
 
 /** Green measurements of a lot, oldest first. */

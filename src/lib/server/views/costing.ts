@@ -1,5 +1,6 @@
 import { batchCost, netTestCost, type BatchCost, type EnergyUse } from '#lib/domain/cost/batch.ts';
-import { landedCost, type LandedCost } from '#lib/domain/cost/landed.ts';
+import { greenValueAt, type LotValue } from '#lib/domain/cost/greenValue.ts';
+import type { LandedCost } from '#lib/domain/cost/landed.ts';
 import {
 	normalLosses,
 	processCost,
@@ -8,7 +9,6 @@ import {
 } from '#lib/domain/cost/loss.ts';
 import type { RecoveryKind } from '#lib/domain/cost/recovery.ts';
 import type { CostedTest } from '#lib/domain/cost/statement.ts';
-import type { PriceTerms } from '#lib/domain/cost/terms.ts';
 import { DEFAULT_WEIGHT_LOSS } from '#lib/domain/demand/weightLoss.ts';
 import { money, type Money } from '#lib/domain/quantity/money.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
@@ -16,13 +16,7 @@ import type { Day, InstantMs } from '#lib/domain/quantity/time.ts';
 import { dayOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
 import { loadEnergyReadings, type EnergyReading } from '../store/costs.ts';
-import {
-	loadLots,
-	loadPriceTerms,
-	loadReceivedG,
-	type Lot,
-	type PriceTermsRow
-} from '../store/lots.ts';
+import { loadLots, type Lot } from '../store/lots.ts';
 import { loadProducts } from '../store/production.ts';
 import {
 	loadCostRates,
@@ -32,6 +26,7 @@ import {
 	type Site
 } from '../store/site.ts';
 import { loadRecipes, loadTests, type Recipe, type TestRecord } from '../store/tests.ts';
+import { loadLotValues } from './greenValue.ts';
 
 /** A batch by process costing: what it is held to, and what came of it. */
 export interface BatchLoss extends ProcessCost {
@@ -87,6 +82,7 @@ export async function loadCosting(db: Reader, site: Site, lotId?: number): Promi
 		const day = dayOf(test.roast.roastedAt, site.timeZone);
 		const batch = costBatch(known, {
 			...{ lotId: lot.id, roasterId: test.batch.roasterId, day },
+			roastedAt: test.roast.roastedAt,
 			greenG: test.roast.chargeG,
 			isCupped: test.cuppings.length > 0,
 			energy: energyOf.get(test.batch.id)
@@ -98,7 +94,8 @@ export async function loadCosting(db: Reader, site: Site, lotId?: number): Promi
 				message:
 					batch.missing === 'rate'
 						? `No cost rate of ${roaster} is on or before ${day}; add one in Setup.`
-						: 'The lot has no price terms; record them on its page.'
+						: (known.green.get(lot.id)?.problem?.message ??
+							'The lot has no price terms; record them on its page.')
 			});
 			return [];
 		}
@@ -110,7 +107,8 @@ export async function loadCosting(db: Reader, site: Site, lotId?: number): Promi
 /** What any batch is costed by: the one place where green, rates and machines meet. */
 export interface CostRules {
 	readonly currency: string;
-	/** By lot id. */
+	/** By lot id: what its green costs at every moment, and its landed cost as known now. */
+	readonly green: ReadonlyMap<number, LotValue>;
 	readonly landed: ReadonlyMap<number, LandedCost>;
 	readonly rates: readonly CostRate[];
 	readonly roasters: ReadonlyMap<number, Roaster>;
@@ -118,17 +116,15 @@ export interface CostRules {
 
 /** Loads what batches are costed by; of one lot's green where `lotId` is given. */
 export async function loadCostRules(db: Reader, site: Site, lotId?: number): Promise<CostRules> {
-	const [lots, terms, received, rates, roasters] = await Promise.all([
-		loadLots(db),
-		loadPriceTerms(db, lotId),
-		loadReceivedG(db),
+	const [green, rates, roasters] = await Promise.all([
+		loadLotValues(db, site, lotId),
 		loadCostRates(db),
 		loadRoasters(db)
 	]);
-	const lotById = new Map(lots.map((lot) => [lot.id, lot]));
 	return {
 		currency: site.currency,
-		landed: landedByLot(lotById, terms, received, site.currency),
+		green,
+		landed: landedByLot(green),
 		rates,
 		roasters: new Map(roasters.map((roaster) => [roaster.id, roaster]))
 	};
@@ -140,6 +136,8 @@ export interface RoastedBatch {
 	readonly roasterId: number;
 	/** In the site's zone. */
 	readonly day: Day;
+	/** When its green left the stock; left out, it costs what the whole lot does as known now. */
+	readonly roastedAt?: InstantMs;
 	readonly greenG: number;
 	/** Whether people cupped it for a verdict: only tests are. */
 	readonly isCupped: boolean;
@@ -154,9 +152,17 @@ export type BatchOutcome =
 
 /** Costs a batch at the rate of its day and the green cost of its lot. */
 export function costBatch(known: CostRules, batch: RoastedBatch): BatchOutcome {
-	const green = known.landed.get(batch.lotId);
-	if (!green) return { ok: false, missing: 'green' };
-	return costWith(known, batch, green.perKgE4);
+	const perKgE4 = greenPerKgE4(known, batch);
+	return perKgE4 === null ? { ok: false, missing: 'green' } : costWith(known, batch, perKgE4);
+}
+
+/** By the books of its moment; by what the lot was expected to cost where those had nothing yet. */
+function greenPerKgE4(known: CostRules, { lotId, roastedAt }: RoastedBatch): number | null {
+	const value = known.green.get(lotId);
+	if (!value) return null;
+	if (roastedAt === undefined) return value.landed?.perKgE4 ?? null;
+	const price = greenValueAt(value, roastedAt, 'book') ?? greenValueAt(value, roastedAt, 'plan');
+	return price?.perKgE4 ?? null;
 }
 
 /** The same without green coffee, for lots whose green is costed apart. */
@@ -213,25 +219,8 @@ function energyUse(
 	return { wh: Math.round(kwhPerBatch * 1000 + kwhPerKgGreen * greenG), perKwhE4, from: 'rate' };
 }
 
-function landedByLot(
-	lots: ReadonlyMap<number, Lot>,
-	terms: readonly PriceTermsRow[],
-	received: ReadonlyMap<number, number>,
-	currency: string
-): Map<number, LandedCost> {
-	const landed = new Map<number, LandedCost>();
-	for (const row of terms) {
-		const lot = lots.get(row.lotId);
-		if (!lot || landed.has(row.lotId)) continue;
-		const massG = received.get(lot.id) ?? lot.bagG * lot.bagsExpected;
-		if (massG > 0) landed.set(lot.id, landedCost(termsOf(row, lot.bagG), massG, { currency }));
-	}
-	return landed;
-}
-
-/** Price terms as the cost rules take them. */
-export function termsOf(row: PriceTermsRow, bagG: number): PriceTerms {
-	return { ...row, bagG } as PriceTermsRow & PriceTerms;
+function landedByLot(green: ReadonlyMap<number, LotValue>): Map<number, LandedCost> {
+	return new Map([...green].flatMap(([id, { landed }]) => (landed ? [[id, landed] as const] : [])));
 }
 
 /** The rate of a roaster that applies on a day: the latest not after it. */

@@ -2,6 +2,7 @@ import type { Reader } from '../../db/client.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import * as batches from './batches.ts';
 import * as derived from './derived.ts';
+import * as ledger from './ledger.ts';
 import * as lots from './lots.ts';
 import * as roasting from './roasting.ts';
 import * as setup from './setup.ts';
@@ -34,6 +35,8 @@ const EXPORTS: Readonly<Record<string, ExportSpec>> = {
 		'receipts, green sold, written off, counted',
 		lots.movementsTable
 	),
+	'invoices.csv': comesIn('Invoices', 'later costs and credits by lot', ledger.invoicesTable),
+	'rates.csv': comesIn('Exchange rates', 'by day and pair', ledger.ratesTable),
 	'measurements.csv': comesIn('Measurements', 'of green coffee', lots.measurementsTable),
 	'samples.csv': comesIn('Sample roasts', 'with the names of their logs', lots.samplesTable),
 	'tests.csv': comesIn('Test batches', 'as planned and as roasted', roasting.testsTable),
@@ -68,6 +71,15 @@ const EXPORTS: Readonly<Record<string, ExportSpec>> = {
 	'cost_rates.csv': comesIn('Cost rates', 'by roaster, from when', setup.costRatesTable),
 	'site.csv': comesIn('Site', 'the settings of the roastery', setup.siteTable),
 	'ledger.csv': goesOut('Stock ledger', 'every movement with its balance', lots.ledgerTable),
+	'bags.csv': goesOut('Bags', 'what came in each and is left', ledger.bagsTable),
+	'bag_ledger.csv': goesOut('Ledger by bag', 'every part of a movement', ledger.bagLedgerTable),
+	'stock_value.csv': goesOut('Stock and its value', 'by both formulas', ledger.valuationTable),
+	'cost_corrections.csv': goesOut(
+		'Corrections of cost',
+		'how later invoices and terms were shared',
+		ledger.correctionsTable
+	),
+	'periods.csv': goesOut('Closed periods', 'by whom and when', ledger.periodsTable),
 	'readings.csv': goesOut('Readings', 'what each sample log says', lots.readingsTable),
 	'cupping_scores.csv': goesOut('Cupping scores', 'from the forms', roasting.scoresTable),
 	'test_costs.csv': goesOut('Cost of tests', 'the statement, test by test', derived.testCostsTable),

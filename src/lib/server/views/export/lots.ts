@@ -1,4 +1,7 @@
+import { BY_THE_TABLE } from '../../db/schema.ts';
+import { bagText } from '../../imports/bagCell.ts';
 import { RECORDED_MOVEMENTS } from '../../imports/tables.ts';
+import { loadBagRows } from '../../store/ledger.ts';
 import { loadSamples } from '../../store/logs.ts';
 import {
 	loadMeasurements,
@@ -52,7 +55,7 @@ export async function priceTermsTable(source: ExportSource): Promise<ExportTable
 			differentialE4: scaled(row.differentialE4, 4),
 			per: row.per,
 			currency: row.currency,
-			fxE6: scaled(row.fxE6, 6),
+			fxE6: scaled(row.fxE6 === BY_THE_TABLE ? null : row.fxE6, 6),
 			fxOn: row.fxOn,
 			incoterm: row.incoterm,
 			freightMinor: minor(row.freightMinor, row.currency),
@@ -61,7 +64,9 @@ export async function priceTermsTable(source: ExportSource): Promise<ExportTable
 			portMinor: siteMinor(row.portMinor),
 			warehouseMinor: siteMinor(row.warehouseMinor),
 			financeDays: real(row.financeDays),
-			financeRatePpm: scaled(row.financeRatePpm, 4)
+			financeRatePpm: scaled(row.financeRatePpm, 4),
+			shippedG: kg(row.shippedG),
+			franchisePpm: scaled(row.franchisePpm, 4)
 		}))
 	);
 }
@@ -69,18 +74,26 @@ export async function priceTermsTable(source: ExportSource): Promise<ExportTable
 /** What people recorded; the tests, samples and batches that are imported make the rest again. */
 export async function movementsTable(source: ExportSource): Promise<ExportTable> {
 	const byHand: ReadonlySet<string> = new Set(RECORDED_MOVEMENTS);
-	const movements = await loadMovements(source.db);
+	const [movements, bagRows] = await Promise.all([
+		loadMovements(source.db),
+		loadBagRows(source.db)
+	]);
+	const named = Map.groupBy(
+		bagRows.filter((row) => row.named),
+		(row) => row.movementId
+	);
 	return asImported(
 		'movements.csv',
 		movements
 			.filter(({ kind }) => byHand.has(kind))
 			.map((row) => ({
 				lot: source.lotCode(row.lotId),
-				at: local(row.at, source.zone),
+				at: local(row.happenedAt ?? row.at, source.zone),
 				kind: row.kind,
 				massG: kg(row.massG),
 				reason: row.reason,
-				by: row.by
+				by: row.by,
+				bags: bagText(row.kind, named.get(row.id) ?? [])
 			}))
 	);
 }
