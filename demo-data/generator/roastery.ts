@@ -15,6 +15,7 @@ import {
 } from './later.ts';
 import { drumLogText, sampleLogText } from './logs.ts';
 import { productionLogFiles } from './productionLogs.ts';
+import { panelFiles } from './panel.ts';
 import type { LotStory, TestStory } from './story.ts';
 import { termsRow, TERMS_HEADINGS } from './terms.ts';
 import { kg, num, table, type Cell } from './text.ts';
@@ -82,6 +83,7 @@ export function filesOf(roastery: Roastery): Map<string, string> {
 	files.set('tests.csv', testsFile(lots));
 	files.set('cuppings.csv', cuppingsFile(lots));
 	files.set('verdicts.csv', verdictsFile(lots));
+	for (const [path, text] of panelFiles(lots)) files.set(path, text);
 	files.set('recoveries.csv', recoveriesFile(lots));
 	files.set('energy_readings.csv', energyReadingsFile(lots));
 	files.set('releases.csv', releasesFile(lots));
@@ -129,6 +131,9 @@ function roastersFile(): string {
 			'cycle_min',
 			'roast_min',
 			'cleaning_min',
+			'gas_min_pct',
+			'gas_max_pct',
+			'gas_step_pct',
 			'note'
 		],
 		Object.values(ROASTERS).map((spec) => [
@@ -140,12 +145,12 @@ function roastersFile(): string {
 			spec.cycleMin,
 			spec.roastMin,
 			spec.cleaningMin,
+			spec.gasPct.min,
+			spec.gasPct.max,
+			spec.gasPct.step,
 			spec.note
 		])
 	);
-			'gas_min_pct',
-			'gas_max_pct',
-			'gas_step_pct',
 }
 
 function shiftsFile(): string {
@@ -157,9 +162,6 @@ function shiftsFile(): string {
 			[1, 2, 3, 4, 5].map((weekday) => [
 				spec.code,
 				weekday,
-			spec.gasPct.min,
-			spec.gasPct.max,
-			spec.gasPct.step,
 				text(spec.shiftStartMin),
 				text(spec.shiftEndMin)
 			])
@@ -214,9 +216,16 @@ function short(cell: Cell): Cell {
 }
 
 function productsFile(): string {
+	// The house asks more of what is sold as one lot, which it roasts light.
 	return table(
-		['code', 'name', 'shade', 'price_per_kg'],
-		PRODUCTS.map(({ code, name, shade, pricePerKg }) => [code, name, shade, num(pricePerKg, 2)])
+		[
+			...['code', 'name', 'shade', 'price_per_kg'],
+			...['rule_form', 'smallest_score', 'largest_spread', 'no_fault_cups']
+		],
+		PRODUCTS.map(({ code, name, shade, pricePerKg }) => [
+			...[code, name, shade, num(pricePerKg, 2)],
+			...['2004', shade === 'light' ? 84 : 82, 2.5, true]
+		])
 	);
 }
 

@@ -31,6 +31,8 @@ export function fewLots(codes: readonly string[]): RoasteryFiles {
 			const log = cell(row, 'log_file');
 			if (log) logs.set(log, readFileSync(join(FOLDER, log)));
 		}
+		// Cupping sessions have coffees of many lots on one table: they are left out.
+		if (file === 'cupping_sessions.csv' || file.startsWith('session_')) continue;
 		tables[file] = new TextEncoder().encode([heading, ...kept].map(lineOf).join(''));
 	}
 	return { tables, logs };

@@ -21,6 +21,8 @@ const PLACES: Readonly<Record<string, Line>> = {
 	'/intake': TESTERS,
 	'/tests': READERS,
 	'/tests/new': TESTERS,
+	'/cuppings': READERS,
+	'/cuppings/new': TESTERS,
 	'/week': READERS,
 	'/demand': READERS,
 	'/cost': READERS,

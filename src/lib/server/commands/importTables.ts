@@ -15,6 +15,7 @@ import { note, perform, type Act, type Deed } from './act.ts';
 import { addProductionLog } from './addLog.ts';
 import { createLot } from './createLot.ts';
 import { giveVerdict } from './giveVerdict.ts';
+import { pastSessions, type PastSession } from './importSessions.ts';
 import { planTest } from './planTest.ts';
 import { readMeters } from './readMeters.ts';
 import { recordColour } from './recordColour.ts';
@@ -176,9 +177,29 @@ async function applyAll(
 	const names = await loadNames(deed);
 	const happened = happenings(tables, logs, names, site.timeZone, deed.now);
 	if (!happened.ok) return happened;
-	for (const [lotId, ofLot] of Map.groupBy(happened.value, (each) => each.lotId)) {
-		const done = await relive(deed, lotId, ofLot);
-		if (!done.ok) return done;
+	const sessions = pastSessions(tables, names.lots, site.timeZone, deed.now);
+	if (!sessions.ok) return sessions;
+	return reliveAll(deed, happened.value, sessions.value);
+}
+
+/** Does everything again: lot by lot, but no lot goes on past a cupping session that has not been yet. */
+async function reliveAll(
+	deed: Deed,
+	happened: readonly Happening[],
+	sessions: readonly PastSession[]
+): Promise<Outcome<null>> {
+	let from = 0;
+	for (const session of [...sessions, null]) {
+		const later = session ? happened.findIndex(({ at }) => at > session.at) : -1;
+		const until = later < 0 ? happened.length : later;
+		const before = happened.slice(from, until);
+		for (const [lotId, ofLot] of Map.groupBy(before, (each) => each.lotId)) {
+			const done = await relive(deed, lotId, ofLot);
+			if (!done.ok) return done;
+		}
+		const held = session ? await session.run(deed) : good(null);
+		if (!held.ok) return held;
+		from = Math.max(from, until);
 	}
 	return good(null);
 }
@@ -344,9 +365,6 @@ async function withTest<T>(
 	return run(id);
 }
 
-/** Everything with a moment, in order. Problems: codes that are nowhere. */
-function happenings(
-	tables: Tables,
 /** Finds a production batch by its lot, roaster and time. */
 async function withProduction<T>(
 	deed: Deed,
@@ -374,6 +392,9 @@ async function withProduction<T>(
 	return run(id);
 }
 
+/** Everything with a moment, in order. Problems: codes that are nowhere. */
+function happenings(
+	tables: Tables,
 	logs: ReadonlyMap<string, LogInput>,
 	names: Names,
 	zone: string,
@@ -498,7 +519,8 @@ async function withProduction<T>(
 					testBatchId,
 					at: at(value.at),
 					verdict: value.verdict,
-					reason: value.reason
+					reason: value.reason,
+					againstReason: value.againstReason
 				})
 			)
 	}));
@@ -524,17 +546,6 @@ async function withProduction<T>(
 				})
 		})
 	);
-	add('releases.csv', tables['releases.csv'], ({ lot: _, test: _test, ...value }, lotId) => ({
-		at: at(value.at),
-		by: value.roastingBy,
-		run: (deed) => releaseLot(deed, { ...value, lotId, at: at(value.at) })
-	}));
-	for (const [file, turned] of [
-		['reopenings.csv', 'reopened'],
-		['rejections.csv', 'rejected']
-	] as const)
-		add(file, tables[file], ({ by, reason, at: local }, lotId) => ({
-			at: at(local),
 	add('energy_readings.csv', tables['energy_readings.csv'], ({ test, ...value }, lotId) => ({
 		at: at(value.at),
 		by: value.by,
@@ -550,6 +561,17 @@ async function withProduction<T>(
 			);
 		}
 	}));
+	add('releases.csv', tables['releases.csv'], ({ lot: _, test: _test, ...value }, lotId) => ({
+		at: at(value.at),
+		by: value.roastingBy,
+		run: (deed) => releaseLot(deed, { ...value, lotId, at: at(value.at) })
+	}));
+	for (const [file, turned] of [
+		['reopenings.csv', 'reopened'],
+		['rejections.csv', 'rejected']
+	] as const)
+		add(file, tables[file], ({ by, reason, at: local }, lotId) => ({
+			at: at(local),
 			by,
 			run: (deed) => turnLot(deed, { lotId, at: at(local), turn: turned, reason })
 		}));

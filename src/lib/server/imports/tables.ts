@@ -17,7 +17,10 @@ import {
 } from '#lib/domain/trial/cupping.ts';
 import type { TestSettings } from '#lib/domain/trial/settings.ts';
 import { bagParts } from './bagCell.ts';
+import type { VerdictRule } from '#lib/domain/trial/verdictRule.ts';
+import { asksNothing } from '#lib/domain/trial/verdictRule.ts';
 import * as cell from './cells.ts';
+import { cuppingSessionsTable, sessionCupsTable, sessionSheetsTable } from './sessionTables.ts';
 import { filled, maybe, orElse, type Column, type TableSpec } from './tableFile.ts';
 
 /** Movements a person records; sampling, testing and producing make their own. */
@@ -73,24 +76,24 @@ export const roastersTable = plain(
 		cycleMin: filled('cycle_min', cell.whole(1, 120, 'min')),
 		roastMin: filled('roast_min', cell.whole(1, 120, 'min')),
 		cleaningMin: filled('cleaning_min', cell.whole(0, 480, 'min')),
+		gasMinPct: orElse('gas_min_pct', cell.real(0, 100, '%'), 0),
+		gasMaxPct: orElse('gas_max_pct', cell.real(0, 100, '%'), 100),
+		gasStepPct: orElse('gas_step_pct', cell.real(0.1, 25, '%'), 1),
 		note
 	},
 	['code'],
 	(row) => {
 		if (row.maxChargeG < row.minChargeG)
-		gasMinPct: orElse('gas_min_pct', cell.real(0, 100, '%'), 0),
-		gasMaxPct: orElse('gas_max_pct', cell.real(0, 100, '%'), 100),
-		gasStepPct: orElse('gas_step_pct', cell.real(0.1, 25, '%'), 1),
 			return refuse('max_charge_kg', 'found less than min_charge_kg, expected at least as much');
 		if (row.roastMin > row.cycleMin)
 			return refuse('roast_min', 'found more than cycle_min, expected at most as much');
+		if (row.gasMaxPct <= row.gasMinPct)
+			return refuse('gas_max_pct', 'found no more than gas_min_pct, expected more');
 		return good(row);
 	}
 );
 
 export const shiftsTable = plain(
-		if (row.gasMaxPct <= row.gasMinPct)
-			return refuse('gas_max_pct', 'found no more than gas_min_pct, expected more');
 	'shifts',
 	{
 		roaster,
@@ -157,16 +160,44 @@ export const energyReadingsTable = plain(
 	}
 );
 
-export const productsTable = plain(
-	'products',
-	{
-		code: filled('code', cell.code),
-		name: filled('name', cell.text),
-		shade: filled('shade', cell.choice(ROAST_SHADES)),
-		priceMinorPerKg: filled('price_per_kg', cell.minor)
-	},
-	['code']
-);
+const productColumns = {
+	code: filled('code', cell.code),
+	name: filled('name', cell.text),
+	shade: filled('shade', cell.choice(ROAST_SHADES)),
+	priceMinorPerKg: filled('price_per_kg', cell.minor),
+	ruleForm: maybe('rule_form', cell.choice(['2004', '2024'])),
+	ruleMinScore: maybe('smallest_score', cell.real(0, 100, 'points')),
+	ruleMaxSpread: maybe('largest_spread', cell.real(0, 50, 'points')),
+	ruleNoFaultCups: orElse('no_fault_cups', cell.yesNo, false)
+};
+
+export interface ProductRecord {
+	readonly code: string;
+	readonly name: string;
+	readonly shade: (typeof ROAST_SHADES)[number];
+	readonly priceMinorPerKg: number;
+	/** Null where nothing is asked of its cuppings. */
+	readonly verdictRule: VerdictRule | null;
+}
+
+export const productsTable: TableSpec<ProductRecord, RowOf<typeof productColumns>> = {
+	name: 'products',
+	columns: productColumns,
+	key: ['code'],
+	finish: finishProduct
+};
+
+function finishProduct(row: RowOf<typeof productColumns>): Outcome<ProductRecord> {
+	const { ruleForm, ruleMinScore, ruleMaxSpread, ruleNoFaultCups, ...product } = row;
+	const rule: VerdictRule = {
+		form: ruleForm ?? '2004',
+		...{ minScore: ruleMinScore, maxSpread: ruleMaxSpread, noFaultCups: ruleNoFaultCups }
+	};
+	if (asksNothing(rule)) return good({ ...product, verdictRule: null });
+	if (ruleForm === null)
+		return refuse('rule_form', 'found none beside a rule, expected 2004 or 2024');
+	return good({ ...product, verdictRule: rule });
+}
 
 export const blendsTable = plain(
 	'blends',
@@ -472,7 +503,8 @@ export const verdictsTable = plain(
 		at,
 		by,
 		verdict: filled('verdict', cell.choice(VERDICTS)),
-		reason: filled('reason', cell.text)
+		reason: filled('reason', cell.text),
+		againstReason: maybe('against_reason', cell.text)
 	},
 	['lot', 'test']
 );
@@ -581,6 +613,9 @@ export const TABLES = {
 	'tests.csv': testsTable,
 	'cuppings.csv': cuppingsTable,
 	'verdicts.csv': verdictsTable,
+	'cupping_sessions.csv': cuppingSessionsTable,
+	'session_cups.csv': sessionCupsTable,
+	'session_sheets.csv': sessionSheetsTable,
 	'recoveries.csv': recoveriesTable,
 	'releases.csv': releasesTable,
 	'reopenings.csv': reopeningsTable,

@@ -1,6 +1,7 @@
 import type { Reader } from '../../db/client.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import * as batches from './batches.ts';
+import * as cupping from './cupping.ts';
 import * as derived from './derived.ts';
 import * as ledger from './ledger.ts';
 import * as lots from './lots.ts';
@@ -40,7 +41,22 @@ const EXPORTS: Readonly<Record<string, ExportSpec>> = {
 	'measurements.csv': comesIn('Measurements', 'of green coffee', lots.measurementsTable),
 	'samples.csv': comesIn('Sample roasts', 'with the names of their logs', lots.samplesTable),
 	'tests.csv': comesIn('Test batches', 'as planned and as roasted', roasting.testsTable),
-	'cuppings.csv': comesIn('Cuppings', 'every score of every form', roasting.cuppingsTable),
+	'cuppings.csv': comesIn('Cuppings', 'single sheets of tests', roasting.cuppingsTable),
+	'cupping_sessions.csv': comesIn(
+		'Cupping sessions',
+		'with the seeds of their codes',
+		cupping.cuppingSessionsTable
+	),
+	'session_cups.csv': comesIn(
+		'Cups of sessions',
+		'what stood on the tables',
+		cupping.sessionCupsTable
+	),
+	'session_sheets.csv': comesIn(
+		'Sheets of sessions',
+		'each cupper’s, finished or not',
+		cupping.sessionSheetsTable
+	),
 	'verdicts.csv': comesIn('Verdicts', 'with their reasons', roasting.verdictsTable),
 	'recoveries.csv': comesIn('Recoveries', 'what became of test coffee', roasting.recoveriesTable),
 	'releases.csv': comesIn('Releases', 'with sign-off and descriptors', lots.releasesTable),

@@ -49,14 +49,16 @@ async function rowsOfTests<Row>(
 
 export async function cuppingsTable(source: ExportSource): Promise<ExportTable> {
 	const rows = await rowsOfTests(source, ({ cuppings }, named) =>
-		cuppings.map((row) => ({
-			...named,
-			cuppedAt: local(row.cuppedAt, source.zone),
-			by: row.by,
-			...sheetCells(row.sheet),
-			descriptors: row.descriptors,
-			note: row.note
-		}))
+		cuppings
+			.filter(({ session }) => session === null)
+			.map((row) => ({
+				...named,
+				cuppedAt: local(row.cuppedAt, source.zone),
+				by: row.by,
+				...sheetCells(row.sheet),
+				descriptors: row.descriptors,
+				note: row.note
+			}))
 	);
 	return asImported('cuppings.csv', rows);
 }
@@ -117,7 +119,8 @@ export async function verdictsTable(source: ExportSource): Promise<ExportTable> 
 						at: local(verdict.at, source.zone),
 						by: verdict.by,
 						verdict: verdict.verdict,
-						reason: verdict.reason
+						reason: verdict.reason,
+						againstReason: verdict.againstReason
 					}
 				]
 			: []

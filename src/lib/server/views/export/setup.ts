@@ -1,6 +1,6 @@
 import { loadBlendParts, loadDemand, loadProducts } from '../../store/production.ts';
 import { loadCostRates, loadRoasters, loadShifts } from '../../store/site.ts';
-import { kg, minor, real, scaled, timeOfDay } from './cell.ts';
+import { kg, minor, real, scaled, timeOfDay, yesNo } from './cell.ts';
 import { asImported, type ExportSource, type ExportTable } from './table.ts';
 
 /** What the roastery is and has. */
@@ -80,9 +80,13 @@ export async function productsTable({ db, site }: ExportSource): Promise<ExportT
 	const products = await loadProducts(db);
 	return asImported(
 		'products.csv',
-		products.map(({ code, name, shade, priceMinorPerKg }) => ({
+		products.map(({ code, name, shade, priceMinorPerKg, verdictRule }) => ({
 			...{ code, name, shade },
-			priceMinorPerKg: minor(priceMinorPerKg, site.currency)
+			priceMinorPerKg: minor(priceMinorPerKg, site.currency),
+			ruleForm: verdictRule?.form ?? null,
+			ruleMinScore: real(verdictRule?.minScore ?? null),
+			ruleMaxSpread: real(verdictRule?.maxSpread ?? null),
+			ruleNoFaultCups: yesNo(verdictRule?.noFaultCups ?? false)
 		}))
 	);
 }
