@@ -58,7 +58,9 @@ describe('the demo roastery', () => {
 		expect(counts.rows).toBe(files.reduce((sum, file) => sum + demoRows(file).length, 0));
 		const rows = await rowCounts(demo.database);
 		const tests = demoRows('tests.csv');
-		const logs = [...demoRows('samples.csv'), ...tests].filter((row) => row['log_file'] !== '');
+		const logs = [...demoRows('samples.csv'), ...tests, ...demoRows('production_logs.csv')].filter(
+			(row) => row['log_file'] !== ''
+		);
 		expect(counts.logs).toBe(logs.length);
 		expect(rows).toMatchObject({
 			lot: demoRows('lots.csv').length,
@@ -74,6 +76,7 @@ describe('the demo roastery', () => {
 			recipe: demoRows('verdicts.csv').filter((row) => row['verdict'] === 'approve').length,
 			release: demoRows('releases.csv').length,
 			production: demoRows('production.csv').length,
+			colour: demoRows('colours.csv').length,
 			demand: demoRows('demand.csv').length
 		});
 	});

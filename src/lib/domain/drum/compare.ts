@@ -61,6 +61,18 @@ function figure(
 	return { key, label, unit, of: (reading) => of(reading) ?? null };
 }
 
+export interface FigureValue {
+	readonly key: string;
+	readonly label: string;
+	readonly unit: OutcomeFigure['unit'];
+	readonly value: number | null;
+}
+
+/** Every figure by which batches are compared, of one of them. */
+export function outcomeFigures(reading: DrumReading): FigureValue[] {
+	return FIGURES.map(({ key, label, unit, of }) => ({ key, label, unit, value: of(reading) }));
+}
+
 export interface OutcomeRow {
 	readonly key: string;
 	readonly label: string;

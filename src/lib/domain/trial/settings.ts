@@ -80,6 +80,14 @@ export function settingChanges(previous: TestSettings, next: TestSettings): Sett
 	});
 }
 
+/** Every setting with its unit, in their order: `Charge`, `12 kg`. */
+export function settingTexts(settings: TestSettings): { label: string; text: string }[] {
+	return Object.values(SETTINGS).map(({ label, unit, text }) => ({
+		label,
+		text: `${text(settings)} ${unit}`.trim()
+	}));
+}
+
 /** One change as a phrase: `Charge 12 to 10 kg`. */
 export function changeText({ label, difference }: SettingChange): string {
 	return `${label} ${difference}`;

@@ -15,5 +15,6 @@ export interface IntakeRowData {
 	readonly wrong: Readonly<Record<string, string>>;
 	readonly needs: readonly string[];
 	readonly note: string | null;
+	readonly isRecorded: boolean;
 	readonly ready: boolean;
 }
