@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { importTables } from '#lib/server/commands/importTables.ts';
 import { loadAhead } from '#lib/server/views/ahead.ts';
-import { loadCostedTests } from '#lib/server/views/cost.ts';
+import { loadCostedTests, NO_FILTER } from '#lib/server/views/cost.ts';
 import { loadPrice } from '#lib/server/views/priceBasis.ts';
 import { loadTrend, type TrendCut } from '#lib/server/views/trend.ts';
 import { owner } from '#support/actors.ts';
@@ -26,7 +26,9 @@ afterAll(() => db.remove());
 
 /** All costed tests of a lot, as the link behind a count shows them. */
 const testsOf = (lot: string) =>
-	loadCostedTests(db.database.orm, NOW, { month: null, lot, kind: null, roaster: null }, true);
+	loadCostedTests(db.database.orm, NOW, {
+		...{ cut: 'lot', period: 'all', filter: { ...NO_FILTER, lot } }
+	});
 
 describe('is it falling', () => {
 	const trend = (cut: TrendCut, on = '') => loadTrend(db.database.orm, NOW, { cut, on });

@@ -14,7 +14,7 @@ import { weekSheet } from '#lib/server/documents/weekSheet.ts';
 import { loadLots } from '#lib/server/store/lots.ts';
 import { loadEverySlot } from '#lib/server/store/production.ts';
 import { requireSite } from '#lib/server/store/site.ts';
-import { CUTS, loadCostedTests, loadStatement } from '#lib/server/views/cost.ts';
+import { CUTS, loadCostedTests, loadStatement, NO_FILTER } from '#lib/server/views/cost.ts';
 import { loadCosting } from '#lib/server/views/costing.ts';
 import { loadDossier } from '#lib/server/views/dossier.ts';
 import { loadWeekToOpen, loadWeekView } from '#lib/server/views/week.ts';
@@ -161,9 +161,9 @@ describe('the week', () => {
 
 describe('the statement', () => {
 	test('every cut adds up to the same, line by line and to the penny', async () => {
-		for (const all of [false, true]) {
+		for (const period of [null, 'all', '2026']) {
 			const statements = await Promise.all(
-				CUTS.map((cut) => loadStatement(database.orm, NOW, cut, all))
+				CUTS.map((cut) => loadStatement(database.orm, NOW, { cut, filter: NO_FILTER, period }))
 			);
 			expect(statements[0]!.total.tests).toBeGreaterThan(3);
 			for (const { lines, total } of statements) {
@@ -177,10 +177,13 @@ describe('the statement', () => {
 
 	test('the tests behind a row add up to the row', async () => {
 		for (const cut of CUTS) {
-			const { lines } = await loadStatement(database.orm, NOW, cut, true);
+			const { lines } = await loadStatement(database.orm, NOW, {
+				...{ cut, filter: NO_FILTER, period: 'all' }
+			});
 			for (const line of lines) {
-				const filter = { month: null, lot: null, kind: null, roaster: null, [cut]: line.key };
-				const { tests, total } = await loadCostedTests(database.orm, NOW, filter, true);
+				const filter = { ...NO_FILTER, [cut]: line.key };
+				const question = { cut, filter, period: 'all' };
+				const { tests, total } = await loadCostedTests(database.orm, NOW, question);
 				expect(total.net).toEqual(line.net);
 				expect(tests.reduce((minor, test) => minor + test.net.minor, 0)).toBe(line.net.minor);
 			}
@@ -188,7 +191,9 @@ describe('the statement', () => {
 	});
 
 	test('released lots count with all their tests', async () => {
-		const { released } = await loadStatement(database.orm, NOW, 'month', true);
+		const { released } = await loadStatement(database.orm, NOW, {
+			...{ cut: 'month', filter: NO_FILTER, period: 'all' }
+		});
 		expect(released.codes).toEqual(['HR-141', 'HR-148']);
 		expect(released.testsPerLot).toBe(released.tests / 2);
 		expect(released.netPerLot!.minor).toBe(Math.floor(released.net.minor / 2 + 0.5));

@@ -1,35 +1,33 @@
 import {
+	costQuery,
+	costQuestion,
 	CUTS,
 	loadCostedTests,
 	loadLanded,
-	loadStatement,
-	type CostFilter,
-	type Cut
+	loadStatement
 } from '#lib/server/views/cost.ts';
+import { CUT_WORDS } from '#lib/server/views/costWords.ts';
 import type { PageServerLoad } from './$types';
 
 /**
- * `by` cuts the statement, `period=all` reaches back before the last 12 months, a value for month, lot,
- * kind or roaster lists the tests behind a figure, `view=landed` lists what green coffee cost.
+ * `by` cuts the statement; `period` is a month, a year or `all`, else the last 12 months; a value for a cut
+ * (`lot=HR-141`) lists the tests behind a figure; `view=landed` lists what green coffee cost.
  */
 export const load: PageServerLoad = async ({ locals, url }) => {
 	const db = locals.database.orm;
-	const asked = (name: string) => url.searchParams.get(name) || null;
-	const filter = Object.fromEntries(CUTS.map((cut) => [cut, asked(cut)])) as CostFilter;
-	const all = asked('period') === 'all';
-	const address = url.pathname + url.search;
-	if (asked('view') === 'landed')
-		return { shown: 'landed' as const, address, all, landed: await loadLanded(db) };
-	if (CUTS.some((cut) => filter[cut] !== null))
+	const question = costQuestion(url.searchParams);
+	const shared = { period: question.period, query: costQuery(question), cutWords: CUT_WORDS };
+	if (url.searchParams.get('view') === 'landed')
+		return { shown: 'landed' as const, ...shared, landed: await loadLanded(db) };
+	if (CUTS.some((cut) => question.filter[cut] !== null))
 		return {
 			shown: 'tests' as const,
-			...{ address, all, filter },
-			listed: await loadCostedTests(db, locals.now, filter, all)
+			...{ ...shared, filter: question.filter },
+			listed: await loadCostedTests(db, locals.now, question)
 		};
-	const cut = CUTS.find((each) => each === asked('by')) ?? ('month' satisfies Cut);
 	return {
 		shown: 'statement' as const,
-		...{ address, all },
-		statement: await loadStatement(db, locals.now, cut, all)
+		...shared,
+		statement: await loadStatement(db, locals.now, question)
 	};
 };

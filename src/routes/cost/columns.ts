@@ -1,8 +1,8 @@
 import type { Column } from '#lib/ui/components/table.ts';
 
-/** The columns of sums that every table of the statement ends with. */
-export function sumColumns(currency: string): Column[] {
-	const money = (key: string, label: string) => ({ key, label, unit: currency, numeric: true });
+/** The columns of sums that every table of the statement ends with; its caption names the currency. */
+export function sumColumns(): Column[] {
+	const money = (key: string, label: string) => ({ key, label, numeric: true });
 	return [
 		{ key: 'green', label: 'Green', unit: 'kg', numeric: true },
 		{ key: 'hours', label: 'Roaster', unit: 'h', numeric: true },
@@ -14,7 +14,9 @@ export function sumColumns(currency: string): Column[] {
 		money('quality', 'Quality'),
 		money('cost', 'Cost'),
 		money('recovered', 'Recovered'),
-		money('net', 'Net')
+		money('net', 'Net'),
+		{ key: 'slots', label: 'Slots', unit: 'displaced', numeric: true },
+		{ key: 'margin', label: 'Margin', unit: 'displaced, est.', numeric: true }
 	];
 }
 
@@ -27,6 +29,11 @@ const MONTHS = [
 export function monthText(month: string): string {
 	const name = MONTHS[Number(month.slice(5)) - 1];
 	return name ? `${name} ${month.slice(0, 4)}` : month;
+}
+
+/** `October 2026` of `2026-10`, `2026` of `2026`. */
+export function periodText(period: string): string {
+	return period.length === 4 ? period : monthText(period);
 }
 
 /** `Oct` of `2026-10`, with the year in January: `Jan 26`. */

@@ -1,20 +1,17 @@
-import { withQuery } from '#lib/ui/format/address.ts';
-
-/** The address of a cut of the statement; `period` is `all` or null. */
-export function statementHref(by: string | null, period: string | null): string {
-	return withQuery({ pathname: '/cost', searchParams: new URLSearchParams() }, { by, period });
-}
-
-/** The tabs that all pages of costs share. */
+/** The tabs that all pages of costs share; `period` stays when one goes back to the statement. */
 export function costTabs(period: string | null = null) {
 	return [
-		{ href: statementHref(null, period), label: 'By month' },
-		{ href: statementHref('lot', period), label: 'By lot' },
-		{ href: statementHref('kind', period), label: 'By kind' },
-		{ href: statementHref('roaster', period), label: 'By roaster' },
+		{ href: statementHref(period), label: 'Statement' },
 		{ href: '/cost/trend', label: 'Is it falling?' },
 		{ href: '/cost/ahead', label: 'Still to come' },
+		{ href: '/cost/production', label: 'Production batches' },
+		{ href: '/cost/ahead?view=price', label: 'Cost of a roasted kg' },
 		{ href: '/cost?view=landed', label: 'Landed cost of green' },
-		{ href: '/cost/ahead?view=price', label: 'Cost of a roasted kg' }
+		{ href: '/cost/accounts', label: 'Accounts' }
 	];
+}
+
+/** The address of the statement of a period. */
+export function statementHref(period: string | null): string {
+	return period === null ? '/cost' : `/cost?period=${period}`;
 }

@@ -19,6 +19,19 @@ export function daysOfPeriod(period: Period): { readonly from: Day; readonly to:
 	return { from, to: addDays(next, -1) };
 }
 
+/** The month and the year of a day, the periods that its money counts in. */
+export function periodsOfDay(day: Day): readonly [month: Period, year: Period] {
+	return [day.slice(0, 7), day.slice(0, 4)];
+}
+
+/**
+ * Whether the tests that a lot still needs count in a period: by its release-by day, when they must be done;
+ * an overdue lot and one without a day are tested as soon as can be, and count today.
+ */
+export function isAheadIn(releaseBy: Day | null, today: Day, period: Period): boolean {
+	return isInPeriod(releaseBy === null || releaseBy < today ? today : releaseBy, period);
+}
+
 /** Whether a day lies in a period. */
 export function isInPeriod(day: Day, period: Period): boolean {
 	return day.startsWith(`${period}-`);

@@ -3,8 +3,8 @@ import { money } from '../quantity/money.ts';
 import { type DisplacedFrom, displacedByTests } from './displaced.ts';
 
 /**
- * One roaster, cycle 15 min. HOUSE at 18.00 a kg: two batches of 10 kg out that spent 90.00 each, so a batch
- * earns 180 - 90 = 90.00 and an hour of four cycles 360.00.
+ * One roaster, cycle 15 min. HOUSE at 18.00 a kg: batches of 12 kg green, 10 kg out, that spent 90.00 each, so
+ * that a kilogram earns 18 - 9 = 9.00.
  */
 const FROM: DisplacedFrom = {
 	currency: 'GBP',
@@ -19,43 +19,43 @@ const FROM: DisplacedFrom = {
 	made: [
 		{
 			...{ week: '2026-W39', productId: 7, roasterId: 1 },
-			batches: 2,
+			...{ batches: 2, greenG: 24_000 },
 			outG: 20_000,
 			spentMinor: 18_000
 		},
 		{
 			...{ week: '2026-W40', productId: 7, roasterId: 1 },
-			batches: 3,
+			...{ batches: 3, greenG: 36_000 },
 			outG: 30_000,
 			spentMinor: 27_000
 		}
 	],
 	products: new Map([[7, { code: 'HOUSE', priceMinor: 1_800 }]]),
-	cycleMin: new Map([[1, 15]]),
+	roasters: new Map([[1, { cycleMin: 15, minChargeG: 4_800 }]]),
 	runningWeek: '2026-W48'
 };
 
 describe('what tests displaced', () => {
-	it('is the unmet time where that is less than the tests took, at the margin of an hour (rules 1 to 4)', () => {
-		// 35 - 30 = 5 kg unmet: half a cycle, 450 s of the 1,800 s of tests, at 360 an hour 45.00.
+	it('is what was unmet where the tests took longer than that (rules 1 to 4)', () => {
+		// 35 - 30 = 5 kg unmet: one batch, 900 s of the 1,800 s of tests, and 5 * 9.00.
 		const { weeks, tests } = displacedByTests(FROM);
 		expect(weeks).toMatchObject([
-			{ testS: 1_800, displacedS: 450, milliSlots: 500, margin: money(4_500, 'GBP') }
+			{ testS: 1_800, displacedS: 900, milliSlots: 1_000, margin: money(4_500, 'GBP') }
 		]);
 		expect(weeks[0]!.because).toBe(
-			'8 min, the lesser of 30 min of tests and 8 min for what was ordered and not roasted: 5 kg of HOUSE at GBP 360.00 an hour.'
+			'15 min, the lesser of 30 min of tests and 15 min for what was ordered and not roasted: 5 kg of HOUSE (1 batch, GBP 45.00).'
 		);
 		// Shared evenly (rule 5).
 		expect([...tests.values()]).toEqual([
-			{ milliSlots: 250, margin: money(2_250, 'GBP') },
-			{ milliSlots: 250, margin: money(2_250, 'GBP') }
+			{ milliSlots: 500, margin: money(2_250, 'GBP') },
+			{ milliSlots: 500, margin: money(2_250, 'GBP') }
 		]);
 	});
 
 	it('is no more than the time the tests took (rule 3)', () => {
-		const orders = [{ week: '2026-W40', productId: 7, roastedG: 130_000 }];
+		const orders = [FROM.orders[0]!, { ...FROM.orders[1]!, roastedG: 130_000 }];
 		const [week] = displacedByTests({ ...FROM, orders }).weeks;
-		// Half an hour at 360.00.
+		// 100 kg, 10 batches of 900.00 in all: two of them took the tests' half hour.
 		expect(week).toMatchObject({
 			displacedS: 1_800,
 			milliSlots: 2_000,
@@ -63,11 +63,23 @@ describe('what tests displaced', () => {
 		});
 	});
 
+	it('is nothing where less is missing than the smallest charge gives (rule 2)', () => {
+		// 4.8 kg green give 4 kg.
+		const of = (roastedG: number) =>
+			displacedByTests({
+				...FROM,
+				orders: [FROM.orders[0]!, { week: '2026-W40', productId: 7, roastedG }]
+			}).weeks[0]!;
+		expect(of(33_999).margin.minor).toBe(0);
+		expect(of(33_999).because).toMatch(/^Nothing: .* no batch was missing/);
+		expect(of(34_000).margin).toEqual(money(3_600, 'GBP'));
+	});
+
 	it('counts what was roasted ahead the week before (rule 1)', () => {
 		const made = FROM.made.map((row) => (row.week === '2026-W39' ? { ...row, outG: 25_000 } : row));
 		const [week] = displacedByTests({ ...FROM, made }).weeks;
 		expect(week).toMatchObject({ displacedS: 0, margin: money(0, 'GBP') });
-		expect(week!.because).toMatch(/^Nothing: all that was ordered/);
+		expect(week!.because).toMatch(/^Nothing: by the end/);
 	});
 
 	it('shares an uneven week so that the tests add up (rule 5)', () => {
@@ -75,7 +87,7 @@ describe('what tests displaced', () => {
 		const found = displacedByTests({ ...FROM, tests });
 		const shares = [...found.tests.values()];
 		expect(shares.reduce((all, { margin }) => all + margin.minor, 0)).toBe(4_500);
-		expect(shares.reduce((all, { milliSlots }) => all + milliSlots, 0)).toBe(500);
+		expect(shares.reduce((all, { milliSlots }) => all + milliSlots, 0)).toBe(1_000);
 	});
 
 	it('says why it is nothing: the running week, no orders, another roaster', () => {

@@ -12,11 +12,11 @@ import { addWeeks } from '../quantity/week.ts';
  *    in that week and what was roasted beyond the orders of the week before. A week is the finest that
  *    orders are recorded by. The running week is not counted: it may still be met.
  * 2. Unmet coffee belongs to the roaster that the product was mostly roasted on, and would have taken it
- *    its cycle for each batch of the usual size.
+ *    its cycle for each batch of the usual size, begun ones whole. Less than the smallest charge gives is no
+ *    batch and displaced nothing.
  * 3. Tests displaced no more than the time they took, and no more than the unmet coffee would have taken.
- * 4. A displaced hour would have earned the margin of the unmet products, each by its share of the unmet
- *    time: price less green, gas and power of a usual batch, over its cycle. Labour and the machine are
- *    paid either way.
+ * 4. Unmet coffee would have earned its price less green, gas and power as in a usual batch; labour and the
+ *    machine are paid either way. What was displaced is the part of it that rule 3 leaves, by time.
  * 5. The displaced time and margin of a roaster's week are shared among its tests by their time, so that
  *    sums of tests are exact.
  *
@@ -45,6 +45,7 @@ export interface WeekMade {
 	readonly productId: number;
 	readonly roasterId: number;
 	readonly batches: number;
+	readonly greenG: number;
 	readonly outG: number;
 	/** Green, gas and power of these batches, minor units. */
 	readonly spentMinor: number;
@@ -57,8 +58,11 @@ export interface DisplacedFrom {
 	readonly made: readonly WeekMade[];
 	/** Minor units a roasted kilogram by product id, and what a person calls the product. */
 	readonly products: ReadonlyMap<number, { readonly code: string; readonly priceMinor: number }>;
-	/** Minutes from charge to charge, by roaster id. */
-	readonly cycleMin: ReadonlyMap<number, number>;
+	/** By roaster id: minutes from charge to charge, and the smallest charge. */
+	readonly roasters: ReadonlyMap<
+		number,
+		{ readonly cycleMin: number; readonly minChargeG: number }
+	>;
 	/** Not over yet (rule 1). */
 	readonly runningWeek: IsoWeek;
 }
@@ -74,9 +78,11 @@ export interface Displaced {
 export interface Unmet {
 	readonly code: string;
 	readonly roastedG: number;
+	readonly batches: number;
 	/** Time it would have taken. */
 	readonly seconds: number;
-	readonly marginPerHour: Money;
+	/** What it would have earned. */
+	readonly margin: Money;
 }
 
 /** One roaster's week with tests. */
@@ -146,41 +152,54 @@ function unmetByWeek(from: DisplacedFrom): UnmetOf {
 			const before = addWeeks(week, -1);
 			const ahead = Math.max(0, of(before, roasted) - of(before, ordered));
 			const roastedG = of(week, ordered) - of(week, roasted) - ahead;
-			if (roastedG <= 0) continue;
-			const { code, roasterId, outG, cycleS, marginPerHour } = batch;
-			const seconds = Math.round((roastedG * cycleS) / outG);
-			const at = key(week, roasterId);
-			unmet.set(at, [...(unmet.get(at) ?? []), { code, roastedG, seconds, marginPerHour }]);
+			if (roastedG < batch.smallestOutG) continue;
+			const batches = Math.ceil(roastedG / batch.outG);
+			const at = key(week, batch.roasterId);
+			const missed: Unmet = {
+				...{ code: batch.code, roastedG, batches },
+				seconds: batches * batch.cycleS,
+				margin: money(Math.round(roastedG * batch.marginPerG), from.currency)
+			};
+			unmet.set(at, [...(unmet.get(at) ?? []), missed]);
 		}
 	}
 	return (week, roasterId) => unmet.get(key(week, roasterId)) ?? [];
 }
 
+interface UsualBatch {
+	readonly code: string;
+	readonly roasterId: number;
+	readonly outG: number;
+	readonly smallestOutG: number;
+	readonly cycleS: number;
+	/** Minor units a roasted gram. */
+	readonly marginPerG: number;
+}
+
 /** The usual batch of each product on the roaster that made most of it (rules 2 and 4). */
-function usualBatches(from: DisplacedFrom) {
-	const usual = new Map<
-		number,
-		{ code: string; roasterId: number; outG: number; cycleS: number; marginPerHour: Money }
-	>();
+function usualBatches(from: DisplacedFrom): Map<number, UsualBatch> {
+	const usual = new Map<number, UsualBatch>();
 	for (const [productId, rows] of Map.groupBy(from.made, (row) => row.productId)) {
 		const product = from.products.get(productId);
+		const total = (of: (row: WeekMade) => number, own: readonly WeekMade[]) =>
+			own.reduce((all, row) => all + of(row), 0);
 		const byRoaster = [...Map.groupBy(rows, (row) => row.roasterId)].map(([roasterId, own]) => ({
 			roasterId,
-			batches: own.reduce((all, row) => all + row.batches, 0),
-			outG: own.reduce((all, row) => all + row.outG, 0),
-			spentMinor: own.reduce((all, row) => all + row.spentMinor, 0)
+			batches: total((row) => row.batches, own),
+			greenG: total((row) => row.greenG, own),
+			outG: total((row) => row.outG, own),
+			spentMinor: total((row) => row.spentMinor, own)
 		}));
 		const most = byRoaster.sort((a, b) => b.outG - a.outG)[0]!;
-		const cycleS = (from.cycleMin.get(most.roasterId) ?? 0) * 60;
-		if (!product || cycleS === 0 || most.outG === 0) continue;
-		const soldMinor = (product.priceMinor * most.outG) / 1000;
-		const perBatch = (soldMinor - most.spentMinor) / most.batches;
+		const roaster = from.roasters.get(most.roasterId);
+		if (!product || !roaster || most.outG === 0) continue;
 		usual.set(productId, {
 			code: product.code,
 			roasterId: most.roasterId,
 			outG: most.outG / most.batches,
-			cycleS,
-			marginPerHour: money(Math.round((perBatch * 3600) / cycleS), from.currency)
+			smallestOutG: (roaster.minChargeG * most.outG) / most.greenG,
+			cycleS: roaster.cycleMin * 60,
+			marginPerG: product.priceMinor / 1000 - most.spentMinor / most.outG
 		});
 	}
 	return usual;
@@ -205,21 +224,12 @@ function displacedWeek(
 	const unmet = unmetOf(week, roasterId);
 	const unmetS = unmet.reduce((all, { seconds }) => all + seconds, 0);
 	if (unmetS === 0)
-		return none(
-			'Nothing: all that was ordered from this roaster was roasted by the end of the week.'
-		);
+		return none('Nothing: by the end of the week no batch was missing of what was ordered.');
 	const displacedS = Math.min(testS, unmetS);
-	const margins = unmet.map(({ seconds, marginPerHour }) =>
-		scale(marginPerHour, ratio(BigInt(displacedS) * BigInt(seconds), BigInt(unmetS) * 3600n))
-	);
-	const margin = money(
-		Math.max(
-			0,
-			margins.reduce((all, m) => all + m.minor, 0)
-		),
-		from.currency
-	);
-	const cycleS = (from.cycleMin.get(roasterId) ?? 0) * 60;
+	const unmetMargin = unmet.reduce((all, { margin }) => all + margin.minor, 0);
+	const part = ratio(displacedS, unmetS);
+	const margin = scale(money(Math.max(0, unmetMargin), from.currency), part);
+	const cycleS = (from.roasters.get(roasterId)?.cycleMin ?? 0) * 60;
 	return {
 		...{ ...about, unmet, displacedS, margin },
 		milliSlots: cycleS > 0 ? Math.round((displacedS * 1000) / cycleS) : 0,
@@ -230,8 +240,8 @@ function displacedWeek(
 function wordsOf(testS: number, unmetS: number, unmet: readonly Unmet[]): string {
 	const minutes = (seconds: number) => `${formatScaled(Math.round(seconds / 60), 0)} min`;
 	const products = unmet.map(
-		({ code, roastedG, marginPerHour }) =>
-			`${formatKg(roastedG)} of ${code} at ${formatMoney(marginPerHour)} an hour`
+		({ code, roastedG, batches, margin }) =>
+			`${formatKg(roastedG)} of ${code} (${batches} ${batches === 1 ? 'batch' : 'batches'}, ${formatMoney(margin)})`
 	);
 	return `${minutes(Math.min(testS, unmetS))}, the lesser of ${minutes(testS)} of tests and ${minutes(unmetS)} for what was ordered and not roasted: ${products.join(', ')}.`;
 }

@@ -21,6 +21,17 @@ export function csvBytes(table: ExportTable): Uint8Array<ArrayBuffer> {
 	return new TextEncoder().encode(BYTE_ORDER_MARK + csvText(table));
 }
 
+/** A table as the answer to a request. */
+export function csvResponse(table: ExportTable, fileName: string): Response {
+	return new Response(csvBytes(table), {
+		headers: {
+			'content-type': 'text/csv; charset=utf-8; header=present',
+			'content-disposition': `attachment; filename="${fileName.replace(/[^\w.-]/g, '_')}"`,
+			'cache-control': 'no-store'
+		}
+	});
+}
+
 /** A table as CSV text. */
 export function csvText({ columns, rows }: ExportTable): string {
 	return [columns, ...rows].map((row) => `${row.map(csvField).join(',')}\r\n`).join('');

@@ -7,12 +7,22 @@ import {
 	type CostAhead,
 	type SimilarTests
 } from '#lib/domain/cost/outlook.ts';
-import { ratio } from '#lib/domain/quantity/decimal.ts';
-import { parseMoney, scale, sum, type Money } from '#lib/domain/quantity/money.ts';
+import { isAheadIn, isInPeriod, periodsOfDay } from '#lib/domain/cost/budget.ts';
+import { formatScaled, ratio } from '#lib/domain/quantity/decimal.ts';
+import {
+	minorDecimals,
+	money,
+	parseMoney,
+	scale,
+	subtract,
+	sum,
+	type Money
+} from '#lib/domain/quantity/money.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs } from '#lib/domain/quantity/time.ts';
 import { monthOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
+import { loadTestBudgets, type TestBudget } from '../store/costs.ts';
 import { loadTests } from '../store/tests.ts';
 import { loadCosting, type ListedTest } from './costing.ts';
 import { isOpen, loadRoastery, type LotFacts } from './roastery.ts';
@@ -56,7 +66,31 @@ export interface MonthAheadView {
 	readonly ahead: Expected;
 }
 
+/** A budget of a month or a year beside what counts in it. */
+export interface BudgetView {
+	readonly period: string;
+	readonly amount: Money;
+	/** Net cost of the tests roasted in it so far, and how many. */
+	readonly spent: Money;
+	readonly spentTests: number;
+	/** What the open lots that count in it will probably still cost. */
+	readonly ahead: Expected;
+	readonly lots: readonly string[];
+	/** Budget less what is spent and expected; below zero where it will not do. */
+	readonly left: Money;
+	/** Null once the period is over. */
+	readonly chanceWithin: number | null;
+	readonly by: string;
+}
+
 export interface AheadView {
+	/** Budgets that are kept, oldest first. */
+	readonly budgets: readonly BudgetView[];
+	/** What the form of a budget starts from, and the version kept for its period. */
+	readonly budgetForm: {
+		readonly fields: { readonly period: string; readonly amount: string };
+		readonly version: number;
+	};
 	readonly currency: string;
 	readonly today: Day;
 	readonly lots: readonly LotAheadView[];
@@ -80,15 +114,25 @@ interface PastListed extends ListedTest {
 	readonly roaster: string;
 }
 
-/** Expected cost of the tests that the open lots still need, against a budget when one is given. */
+/**
+ * Expected cost of the tests that the open lots still need, against the budgets that are kept and against
+ * one that is asked about.
+ * @param budgetText an amount to ask about, in major units; empty for none
+ * @param period of the budget to change; null for a new one of this month
+ */
 export async function loadAhead(
 	db: Reader,
 	now: InstantMs,
-	budgetText: string
+	budgetText: string,
+	period: string | null = null
 ): Promise<AheadView> {
 	const roastery = await loadRoastery(db, now);
 	const { site, today } = roastery;
-	const [costing, tests] = await Promise.all([loadCosting(db, site), loadTests(db)]);
+	const [costing, tests, kept] = await Promise.all([
+		loadCosting(db, site),
+		loadTests(db),
+		loadTestBudgets(db)
+	]);
 	const { currency } = costing;
 	const every = costing.tests.map((t) => ({ ...t, kind: t.lotKind, roaster: t.roasterName }));
 	const past = every.filter(({ recoveries }) => recoveries.length > 0);
@@ -108,6 +152,8 @@ export async function loadAhead(
 	const budget = budgetText === '' ? null : parseMoney(budgetText.replaceAll(',', ''), currency);
 	return {
 		...{ currency, today, budgetText },
+		budgets: kept.map((row) => budgetView(row, every, lots, today, stepMinor, currency)),
+		budgetForm: budgetForm(kept, period ?? periodsOfDay(today)[0], currency),
 		lots: lots.map(({ view }) => view),
 		months: months(lots, today, stepMinor, currency),
 		total: expected(total),
@@ -118,6 +164,51 @@ export async function loadAhead(
 		step: { minor: stepMinor, currency },
 		unaccounted: every.length - past.length,
 		problems: [...noCosts(open.length, lots.length), ...costing.uncosted]
+	};
+}
+
+function budgetForm(
+	kept: readonly TestBudget[],
+	period: string,
+	currency: string
+): AheadView['budgetForm'] {
+	const row = kept.find((each) => each.period === period);
+	const amount = row ? formatScaled(row.amountMinor, minorDecimals(currency)) : '';
+	return {
+		fields: { period, amount: amount.replaceAll(',', '') },
+		version: row?.version ?? 0
+	};
+}
+
+function budgetView(
+	{ period, amountMinor, by }: TestBudget,
+	every: readonly PastListed[],
+	lots: readonly LotAhead[],
+	today: Day,
+	stepMinor: number,
+	currency: string
+): BudgetView {
+	const amount = money(amountMinor, currency);
+	const done = every.filter(({ day }) => isInPeriod(day, period));
+	const spent = sum(
+		done.map(({ net }) => net),
+		currency
+	);
+	const isOver = period < today.slice(0, period.length);
+	const open = isOver ? [] : lots.filter(({ view }) => isAheadIn(view.releaseBy, today, period));
+	const ahead = costTogether(
+		open.map(({ cost }) => cost),
+		stepMinor,
+		currency
+	);
+	const rest = subtract(amount, spent);
+	return {
+		...{ period, amount, spent, by },
+		spentTests: done.length,
+		ahead: expected(ahead),
+		lots: open.map(({ view }) => view.code),
+		left: subtract(rest, ahead.mean),
+		chanceWithin: isOver ? null : chanceWithinBudget(ahead, rest)
 	};
 }
 

@@ -1,35 +1,90 @@
 import type { BatchItem } from '#lib/domain/cost/batch.ts';
+import { daysOfPeriod, isPeriod } from '#lib/domain/cost/budget.ts';
+import type { Displaced } from '#lib/domain/cost/displaced.ts';
 import type { LandedLine } from '#lib/domain/cost/landed.ts';
+import { RECOVERY_KINDS, type RecoveryKind } from '#lib/domain/cost/recovery.ts';
 import { statementBy, testTotals, type TestTotals } from '#lib/domain/cost/statement.ts';
 import { ratio } from '#lib/domain/quantity/decimal.ts';
-import { scale, type Money } from '#lib/domain/quantity/money.ts';
+import { scale, sum, type Money } from '#lib/domain/quantity/money.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs } from '#lib/domain/quantity/time.ts';
-import { addDays, dayOf, monthOf } from '#lib/domain/quantity/week.ts';
+import { addDays, dayOf, monthOf, weekOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
 import { loadLots, loadReleases, type Lot, type Release } from '../store/lots.ts';
-import { requireSite } from '../store/site.ts';
+import { requireSite, type Site } from '../store/site.ts';
 import { loadCosting, type Costing, type ListedTest } from './costing.ts';
+import { loadDisplaced, type DisplacedWeekView } from './displaced.ts';
+import { momentOf } from './moment.ts';
+import { countryName } from './places.ts';
+import { testHref } from './tests.ts';
+import { momentWords } from './words.ts';
 
 /** What a statement can be cut by, in the order in which it is offered. */
-export const CUTS = ['month', 'lot', 'kind', 'roaster'] as const;
+export const CUTS = ['month', 'lot', 'origin', 'kind', 'roaster', 'supplier', 'reason'] as const;
 export type Cut = (typeof CUTS)[number];
 
 /** Which tests are asked for; null is any. */
 export type CostFilter = { readonly [cut in Cut]: string | null };
 
+/** Any test. */
+export const NO_FILTER = Object.fromEntries(CUTS.map((cut) => [cut, null])) as CostFilter;
+
+/** Where nobody named a supplier. */
+export const NO_SUPPLIER = 'no supplier named';
+
+export interface CostQuestion {
+	readonly cut: Cut;
+	readonly filter: CostFilter;
+	/** A month, a year, `all`, or null for the last 12 months. */
+	readonly period: string | null;
+}
+
+/** Reads a question from an address; what makes no sense there is left out. */
+export function costQuestion(params: URLSearchParams): CostQuestion {
+	const asked = (name: string) => params.get(name) || null;
+	const period = asked('period');
+	return {
+		cut: CUTS.find((cut) => cut === asked('by')) ?? 'month',
+		filter: Object.fromEntries(CUTS.map((cut) => [cut, asked(cut)])) as CostFilter,
+		period: period !== null && (period === 'all' || isPeriod(period)) ? period : null
+	};
+}
+
+/** The address of a question, without its path: `by=lot&period=2026`. */
+export function costQuery({ cut, filter, period }: CostQuestion): string {
+	const asked = { by: cut === 'month' ? null : cut, ...filter, period };
+	return new URLSearchParams(
+		Object.entries(asked).filter((pair): pair is [string, string] => pair[1] !== null)
+	).toString();
+}
+
 export interface StatementLine extends TestTotals {
 	/** Value of the cut, also the filter's: `2026-10`, `HR-151`, `washed`, a roaster's name. */
 	readonly key: string;
-	/** What says more than the key: the lot's name. */
+	/** What says more than the key: the lot's name, the country's. */
 	readonly name: string | null;
 	/** The running month: not yet whole. */
 	readonly partial: boolean;
 }
 
+/** What became of test coffee in one way, in one product. */
+export interface RecoveredLine {
+	readonly kind: RecoveryKind;
+	/** Null where it went into none. */
+	readonly product: string | null;
+	readonly massG: number;
+	readonly value: Money;
+	readonly tests: readonly { readonly label: string; readonly href: string }[];
+}
+
 export interface StatementView {
+	readonly siteName: string;
 	readonly currency: string;
 	readonly cut: Cut;
+	readonly filter: CostFilter;
+	readonly period: string | null;
+	/** Years and months with tests, newest first. */
+	readonly periods: readonly string[];
 	/** First and last day of the tests counted; `from` null counts all that were ever roasted. */
 	readonly from: Day | null;
 	readonly to: Day;
@@ -37,6 +92,11 @@ export interface StatementView {
 	readonly month: string;
 	readonly lines: readonly StatementLine[];
 	readonly total: TestTotals;
+	readonly recovered: readonly RecoveredLine[];
+	/** Weeks of roasters in which tests displaced production. */
+	readonly displaced: readonly DisplacedWeekView[];
+	/** Other weeks with tests, counted by why nothing was displaced. */
+	readonly nothingDisplaced: readonly { readonly because: string; readonly weeks: number }[];
 	/** Roasted tests that can't be costed, with what is missing. */
 	readonly uncosted: readonly Problem[];
 	readonly released: ReleasedView;
@@ -60,40 +120,161 @@ export interface ReleasedView {
 /** Months of the statement, the running one included. */
 const MONTHS = 12;
 
-/** What testing cost, cut by `cut`; the last 12 months or, with `all`, everything. */
+/** The costed tests of a question with what they displaced, and what they were picked from. */
+interface Picked {
+	readonly site: Site;
+	readonly today: Day;
+	readonly costing: Costing;
+	readonly from: Day | null;
+	readonly to: Day;
+	readonly tests: readonly ListedTest[];
+	readonly weeks: readonly DisplacedWeekView[];
+}
+
+async function pick(db: Reader, now: InstantMs, question: CostQuestion): Promise<Picked> {
+	const site = await requireSite(db);
+	const today = dayOf(now, site.timeZone);
+	const costing = await loadCosting(db, site);
+	const { from, to } = daysAsked(question, today);
+	const { filter } = question;
+	// A week's displaced time is shared among all its tests, so it is worked out on whole weeks, before any
+	// test is left out: else months would not add up to their year.
+	const firstWeek = from === null ? '' : weekOf(from);
+	const lastWeek = weekOf(to);
+	const inWeeks = costing.tests.filter(({ day }) => {
+		const week = weekOf(day);
+		return week >= firstWeek && week <= lastWeek;
+	});
+	const displaced = await loadDisplaced(db, site, now, inWeeks);
+	const tests = inWeeks
+		.filter(({ day }) => (from === null || day >= from) && day <= to)
+		.filter((test) => CUTS.every((cut) => filter[cut] === null || keyOf(cut)(test) === filter[cut]))
+		.map((test) => ({ ...test, displaced: displaced.tests.get(test.testId)! }));
+	const own = new Set(tests.map((test) => test.testId));
+	const weeks = displaced.weeks.filter((week) => week.testIds.some((id) => own.has(id)));
+	return { ...{ site, today, costing, from, to, tests }, weeks };
+}
+
+function daysAsked({ filter, period }: CostQuestion, today: Day): { from: Day | null; to: Day } {
+	if (period !== null && period !== 'all') {
+		const { from, to } = daysOfPeriod(period);
+		return { from, to: to < today ? to : today };
+	}
+	const any = period === 'all' || filter.month !== null;
+	return { from: any ? null : firstDayOf(today), to: today };
+}
+
+/** What testing cost, cut as asked; of the last 12 months where no period is. */
 export async function loadStatement(
 	db: Reader,
 	now: InstantMs,
-	cut: Cut,
-	all: boolean
+	question: CostQuestion
 ): Promise<StatementView> {
-	const site = await requireSite(db);
-	const today = dayOf(now, site.timeZone);
-	const [costing, lots, releases] = await Promise.all([
-		loadCosting(db, site),
-		loadLots(db),
-		loadReleases(db)
-	]);
-	const from = all ? null : firstDayOf(today);
-	const tests = costing.tests.filter(({ day }) => from === null || day >= from);
-	const statement = statementBy(tests, keyOf(cut), costing.currency);
-	const nameOf = new Map(lots.map((lot) => [lot.code, lot.name]));
+	return statementOf(db, question, await pick(db, now, question));
+}
+
+/** A statement with the tests behind it, for the file. */
+export async function loadStatementPaper(
+	db: Reader,
+	now: InstantMs,
+	question: CostQuestion
+): Promise<{
+	readonly statement: StatementView;
+	readonly tests: readonly CostedTestView[];
+	readonly madeAt: string;
+}> {
+	const picked = await pick(db, now, question);
+	return {
+		statement: await statementOf(db, question, picked),
+		tests: picked.tests.map(testView).sort(newestFirst),
+		madeAt: momentWords(momentOf(now, picked.site.timeZone))
+	};
+}
+
+async function statementOf(
+	db: Reader,
+	question: CostQuestion,
+	picked: Picked
+): Promise<StatementView> {
+	const [lots, releases] = await Promise.all([loadLots(db), loadReleases(db)]);
+	const { site, today, costing, from, to, tests } = picked;
+	const { cut, filter, period } = question;
+	const { currency } = costing;
+	const statement = statementBy(tests, keyOf(cut), currency);
+	const nameOf = namesOf(cut, lots);
 	const lines = statement.rows.map(({ from: _, ...row }) => ({
 		...row,
-		name: cut === 'lot' ? (nameOf.get(row.key) ?? null) : null,
+		name: nameOf(row.key),
 		partial: cut === 'month' && row.key === monthOf(today)
 	}));
+	const isWhole = cut === 'month' && from !== null && CUTS.every((each) => filter[each] === null);
 	return {
-		currency: costing.currency,
-		cut,
-		from,
-		to: today,
+		siteName: site.name,
+		...{ currency, cut, filter, period, from, to },
+		periods: periodsOf(costing.tests),
 		month: monthOf(today),
-		lines: cut === 'month' && from ? everyMonth(lines, from, today, costing.currency) : lines,
+		lines: isWhole ? everyMonth(lines, from, to, today, currency) : lines,
 		total: statement.total,
+		recovered: recoveredLines(tests, currency),
+		displaced: picked.weeks.filter(({ displacedS }) => displacedS > 0),
+		nothingDisplaced: reasonsOf(picked.weeks),
 		uncosted: costing.uncosted,
-		released: releasedView(costing, lots, releases, from, site.timeZone)
+		released: releasedView(costing, lots, releases, from, to, site.timeZone)
 	};
+}
+
+function namesOf(cut: Cut, lots: readonly Lot[]): (key: string) => string | null {
+	if (cut === 'origin') return (key) => countryName(key);
+	if (cut !== 'lot') return () => null;
+	const names = new Map(lots.map((lot) => [lot.code, lot.name]));
+	return (key) => names.get(key) ?? null;
+}
+
+/** Years and months in which a test was roasted, newest first, each year before its months. */
+function periodsOf(tests: readonly ListedTest[]): string[] {
+	const months = [...new Set(tests.map(({ day }) => monthOf(day)))].sort().reverse();
+	return [...Map.groupBy(months, (month) => month.slice(0, 4))].flatMap(([year, own]) => [
+		year,
+		...own
+	]);
+}
+
+/** By kind in the order of `RECOVERY_KINDS`, then by product. */
+function recoveredLines(tests: readonly ListedTest[], currency: string): RecoveredLine[] {
+	const parts = tests.flatMap((test) => test.recoveries.map((part) => ({ test, ...part })));
+	const groups = Map.groupBy(parts, ({ kind, product }) => `${kind}\n${product ?? ''}`);
+	const lines = [...groups.values()].map((own): RecoveredLine => {
+		const { kind, product } = own[0]!;
+		const tests = new Map(
+			own.map(({ test }) => [
+				test.testId,
+				{
+					label: `${test.lotCode} test ${test.number}`,
+					href: `${testHref(test.lotCode, test.number)}#recovery`
+				}
+			])
+		);
+		return {
+			...{ kind, product: product ?? null, tests: [...tests.values()] },
+			massG: own.reduce((all, { massG }) => all + massG, 0),
+			value: sum(
+				own.map(({ value }) => value),
+				currency
+			)
+		};
+	});
+	const place = ({ kind }: RecoveredLine) => RECOVERY_KINDS.indexOf(kind);
+	return lines.sort(
+		(a, b) => place(a) - place(b) || ((a.product ?? '') < (b.product ?? '') ? -1 : 1)
+	);
+}
+
+function reasonsOf(weeks: readonly DisplacedWeekView[]): StatementView['nothingDisplaced'] {
+	const none = weeks.filter(({ displacedS }) => displacedS === 0);
+	return [...Map.groupBy(none, ({ because }) => because)].map(([because, own]) => ({
+		because,
+		weeks: own.length
+	}));
 }
 
 /** The first day of the month eleven months before. */
@@ -112,16 +293,20 @@ function everyMonth(
 	lines: readonly StatementLine[],
 	from: Day,
 	to: Day,
+	today: Day,
 	currency: string
 ): StatementLine[] {
 	const known = new Map(lines.map((line) => [line.key, line]));
-	const last = monthOf(to);
-	return Array.from({ length: MONTHS }, (_, i) => monthBefore(last, MONTHS - 1 - i))
-		.filter((month) => month >= monthOf(from))
-		.map(
-			(key) =>
-				known.get(key) ?? { ...testTotals([], currency), key, name: null, partial: key === last }
-		);
+	const months: string[] = [];
+	for (let month = monthOf(to); month >= monthOf(from); month = monthBefore(month, 1))
+		months.unshift(month);
+	return months.map(
+		(key) =>
+			known.get(key) ?? {
+				...testTotals([], currency),
+				...{ key, name: null, partial: key === monthOf(today) }
+			}
+	);
 }
 
 function keyOf(cut: Cut): (test: ListedTest) => string {
@@ -130,10 +315,16 @@ function keyOf(cut: Cut): (test: ListedTest) => string {
 			return (test) => monthOf(test.day);
 		case 'lot':
 			return (test) => test.lotCode;
+		case 'origin':
+			return (test) => test.country;
 		case 'kind':
 			return (test) => test.lotKind;
 		case 'roaster':
 			return (test) => test.roasterName;
+		case 'supplier':
+			return (test) => test.supplier || NO_SUPPLIER;
+		case 'reason':
+			return (test) => test.purpose;
 	}
 }
 
@@ -142,6 +333,7 @@ function releasedView(
 	lots: readonly Lot[],
 	releases: readonly Release[],
 	from: Day | null,
+	to: Day,
 	zone: string
 ): ReleasedView {
 	const firstOf = new Map<number, Day>();
@@ -149,9 +341,10 @@ function releasedView(
 		if (!firstOf.has(lotId)) firstOf.set(lotId, dayOf(at, zone));
 	const counted = lots.filter((lot) => {
 		const first = firstOf.get(lot.id);
-		return first !== undefined && (from === null || first >= from);
+		return first !== undefined && (from === null || first >= from) && first <= to;
 	});
-	const perLot = counted.map((lot) => costing.tests.filter((test) => test.lotId === lot.id));
+	const testsOf = Map.groupBy(costing.tests, ({ lotId }) => lotId);
+	const perLot = counted.map((lot) => testsOf.get(lot.id) ?? []);
 	const { net, tests } = testTotals(perLot.flat(), costing.currency);
 	const counts = perLot.map((own) => own.length);
 	const isAny = counted.length > 0;
@@ -173,14 +366,24 @@ export interface CostedTestView {
 	readonly number: number;
 	readonly day: Day;
 	readonly lotKind: string;
+	readonly country: string;
+	readonly supplier: string;
+	readonly reason: string;
 	readonly roasterName: string;
 	readonly verdict: string | null;
 	readonly greenG: number;
+	readonly roastedG: number;
 	readonly machineS: number;
 	readonly byItem: { readonly [item in BatchItem]: Money };
+	readonly byRecovery: TestTotals['byRecovery'];
+	readonly unaccountedG: number;
 	readonly cost: Money;
 	readonly recovered: Money;
 	readonly net: Money;
+	readonly displaced: Displaced;
+	/** Loss beyond the normal one, roasted grams; below zero for a gain. */
+	readonly abnormalG: number;
+	readonly abnormal: Money;
 	/** How each line was worked out. */
 	readonly howWorked: string;
 }
@@ -197,42 +400,55 @@ export interface CostedTestsView {
 export async function loadCostedTests(
 	db: Reader,
 	now: InstantMs,
-	filter: CostFilter,
-	all: boolean
+	question: CostQuestion
 ): Promise<CostedTestsView> {
-	const site = await requireSite(db);
-	const costing = await loadCosting(db, site);
-	const from = all || filter.month !== null ? null : firstDayOf(dayOf(now, site.timeZone));
-	const tests = costing.tests.filter(
-		(test) =>
-			(from === null || test.day >= from) &&
-			CUTS.every((cut) => filter[cut] === null || keyOf(cut)(test) === filter[cut])
-	);
+	const { costing, from, tests } = await pick(db, now, question);
 	return {
 		currency: costing.currency,
-		tests: tests.map(testView).sort((a, b) => (a.day < b.day ? 1 : a.day > b.day ? -1 : 0)),
+		tests: tests.map(testView).sort(newestFirst),
 		total: testTotals(tests, costing.currency),
 		from
 	};
 }
 
+function newestFirst(a: CostedTestView, b: CostedTestView): number {
+	return a.day < b.day ? 1 : a.day > b.day ? -1 : 0;
+}
+
+/** The costed tests of a question as the rules take them, for papers and the journal. */
+export async function loadPickedTests(
+	db: Reader,
+	now: InstantMs,
+	question: CostQuestion
+): Promise<{ site: Site; today: Day; currency: string; tests: readonly ListedTest[] }> {
+	const { site, today, costing, tests } = await pick(db, now, question);
+	return { site, today, currency: costing.currency, tests };
+}
+
 /** One costed test as it is listed and exported. */
 export function testView(test: ListedTest): CostedTestView {
 	const { batch } = test;
+	const { byItem, byRecovery, unaccountedG, displaced } = testTotals([test], test.cost.currency);
 	return {
 		lotCode: test.lotCode,
 		lotName: test.lotName,
 		number: test.number,
 		day: test.day,
 		lotKind: test.lotKind,
+		country: test.country,
+		supplier: test.supplier,
+		reason: test.purpose,
 		roasterName: test.roasterName,
 		verdict: test.verdict,
 		greenG: batch.greenG,
+		roastedG: test.roastedG,
 		machineS: batch.machineS,
-		byItem: testTotals([test], test.cost.currency).byItem,
+		...{ byItem, byRecovery, unaccountedG, displaced },
 		cost: test.cost,
 		recovered: test.recovered,
 		net: test.net,
+		abnormalG: test.loss.abnormalG,
+		abnormal: test.loss.abnormal,
 		howWorked: [
 			...batch.lines.map((line) => `${line.label} ${line.howWorked}`),
 			test.howWorked

@@ -5,7 +5,7 @@ import type { Reader } from '../db/client.ts';
 import { loadTestSlots } from '../store/production.ts';
 import { loadRoasters, loadShifts } from '../store/site.ts';
 import { loadTests } from '../store/tests.ts';
-import { loadStatement, type StatementView } from './cost.ts';
+import { loadStatement, NO_FILTER, type StatementView } from './cost.ts';
 import { lotRow, sortLots, type LotRow } from './lots.ts';
 import { lotHref } from './places.ts';
 import { isOpen, loadRoastery, type LotFacts, type Roastery } from './roastery.ts';
@@ -65,7 +65,7 @@ export async function loadOverview(db: Reader, now: InstantMs): Promise<Overview
 		loadRoastery(db, now),
 		loadTests(db),
 		loadTestSlots(db, now),
-		loadStatement(db, now, 'month', false),
+		loadStatement(db, now, { cut: 'month', filter: NO_FILTER, period: null }),
 		loadRoasters(db),
 		loadShifts(db)
 	]);

@@ -1,5 +1,5 @@
 import { error } from '@sveltejs/kit';
-import { csvBytes } from '#lib/server/documents/csv.ts';
+import { csvResponse } from '#lib/server/documents/csv.ts';
 import { loadExport } from '#lib/server/views/export/all.ts';
 import type { RequestHandler } from './$types';
 
@@ -7,11 +7,5 @@ export const GET: RequestHandler = async ({ locals, params }) => {
 	const file = `${params.table}.csv`;
 	const table = await loadExport(locals.database.orm, locals.now, file);
 	if (!table) error(404, `There is no table ${file}; the list is at /export.`);
-	return new Response(csvBytes(table), {
-		headers: {
-			'content-type': 'text/csv; charset=utf-8; header=present',
-			'content-disposition': `attachment; filename="${file}"`,
-			'cache-control': 'no-store'
-		}
-	});
+	return csvResponse(table, file);
 };
