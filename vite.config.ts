@@ -5,7 +5,28 @@ import { defineConfig } from 'vitest/config';
 const node = { environment: 'node' as const, testTimeout: 30_000 };
 
 export default defineConfig({
-	plugins: [sveltekit({ adapter: adapter({ out: 'build' }) })],
+	plugins: [
+		sveltekit({
+			adapter: adapter({ out: 'build' }),
+			csp: {
+				mode: 'nonce',
+				directives: {
+					'default-src': ['none'],
+					'script-src': ['self'],
+					'style-src': ['self'],
+					// Charts and the week place their pieces by style attributes.
+					'style-src-attr': ['unsafe-inline'],
+					'img-src': ['self', 'data:'],
+					'font-src': ['self'],
+					'connect-src': ['self'],
+					'form-action': ['self'],
+					'base-uri': ['none'],
+					'object-src': ['none'],
+					'frame-ancestors': ['none']
+				}
+			}
+		})
+	],
 	test: {
 		projects: [
 			{ test: { ...node, name: 'unit', include: ['src/**/*.test.ts', 'demo-data/**/*.test.ts'] } },

@@ -1,5 +1,6 @@
 import type { Actor } from '#lib/domain/access/role.ts';
 import type { Database } from '#lib/server/db/client.ts';
+import type { PlanSearching } from '#lib/server/jobs/planSearching.ts';
 import type { RereadingJob } from '#lib/server/jobs/rereading.ts';
 
 declare global {
@@ -8,10 +9,16 @@ declare global {
 			database: Database;
 			/** Reads every log again in the background when a method was raised. */
 			rereading: RereadingJob;
+			/** Searches better plans of weeks in the background. */
+			planSearching: PlanSearching;
 			/** The moment this request is answered, UTC milliseconds: read once. */
 			now: number;
 			/** Who asks: acts are done with this role and recorded under this name. */
 			actor: Actor;
+			/** The session that asks; null for a token, a stranger and a demo without sign-in. */
+			sessionId: number | null;
+			/** The demo lets everyone on this machine act as `actor`, and nobody has signed in. */
+			isOpenDemo: boolean;
 		}
 	}
 }

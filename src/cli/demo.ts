@@ -2,6 +2,7 @@ import { rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { systemActor } from '#lib/domain/access/role.ts';
 import { addDays, addWeeks, dayOf, weekOf } from '#lib/domain/quantity/week.ts';
+import { isLoopback } from '#lib/server/auth/who.ts';
 import { perform } from '#lib/server/commands/act.ts';
 import { importTables } from '#lib/server/commands/importTables.ts';
 import { planWeek } from '#lib/server/commands/planWeek.ts';
@@ -9,6 +10,7 @@ import { openDatabase, type Database } from '#lib/server/db/client.ts';
 import { loadSite, requireSite } from '#lib/server/store/site.ts';
 import { buildIfNeeded, ROOT } from './support/build.ts';
 import { demoFiles } from './support/demoFiles.ts';
+import { DEMO_OWNER, demoPeopleLines, makeDemoPeople } from './support/demoPeople.ts';
 import { serveUntilStopped } from './support/until-stopped.ts';
 
 /**
@@ -22,11 +24,16 @@ const url = (process.env['DATABASE_URL'] ||= `file:${FILE}`);
 if (process.argv.includes('--fresh') && url === `file:${FILE}`)
 	for (const end of ['', '-wal', '-shm']) rmSync(FILE + end, { force: true });
 
+/** Nobody signs in to look at the demo, as long as nobody but this machine can reach it. */
+const isOpen = isLoopback(process.env['HOST'] || '127.0.0.1');
+if (isOpen) process.env['OPEN_AS'] ??= DEMO_OWNER;
+
 await serveUntilStopped(async () => {
 	const loaded = await load();
 	if (!process.argv.includes('--no-build')) await buildIfNeeded();
 	return [
 		loaded,
+		...demoPeopleLines(isOpen),
 		'Look first at the Overview: what must be released and when, what is next to test, what testing cost.',
 		'Then open a lot that is in test, its sample reading, and the Week. Ctrl+C stops it.'
 	];
@@ -36,6 +43,7 @@ await serveUntilStopped(async () => {
 async function load(): Promise<string> {
 	const database = await openDatabase({ url });
 	try {
+		await makeDemoPeople(database, Date.now());
 		if (await loadSite(database.orm))
 			return 'The demo roastery is as you left it; --fresh loads it anew.';
 		const startedMs = Date.now();

@@ -2,6 +2,12 @@ import { loadSite } from '#lib/server/store/site.ts';
 import type { LayoutServerLoad } from './$types';
 
 export const load: LayoutServerLoad = async ({ locals, url }) => {
-	const site = await loadSite(locals.database.orm);
-	return { siteName: site?.name ?? null, recordedBy: locals.actor.name, path: url.pathname };
+	const { actor, database, isOpenDemo } = locals;
+	const site = await loadSite(database.orm);
+	return {
+		siteName: site?.name ?? null,
+		person: actor.userId === null ? null : { name: actor.name, role: actor.role },
+		isOpenDemo,
+		path: url.pathname
+	};
 };

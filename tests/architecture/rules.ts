@@ -25,6 +25,8 @@ export const DOMAIN_ROOMS: readonly string[] = [
 /** What each layer of the server may import beside itself, the domain and packages. */
 export const SERVER_LAYERS: Readonly<Record<string, readonly string[]>> = {
 	settings: [],
+	// What every answer tells the browser to refuse.
+	headers: [],
 	db: ['settings'],
 	store: ['db', 'imports'],
 	// What a page or a paper shows, put together from the store by the rules of the domain.

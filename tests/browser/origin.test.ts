@@ -12,17 +12,18 @@ afterAll(async () => {
 	await server.stop();
 });
 
-/** What telling the site who records is answered when it is let in. */
-const LET_IN = 303;
+/** What setting up an owner with a short password is answered when it is let in. */
+const LET_IN = 400;
+const FORM = '/welcome?/owner';
 
 /** Status of a form post: `LET_IN`, or 403 when its origin is refused. */
-async function postStatus(headers: Record<string, string>): Promise<number> {
+async function postStatus(headers: Record<string, string>, to = server): Promise<number> {
 	const own = { 'content-type': 'application/x-www-form-urlencoded', accept: 'text/html' };
-	const response = await fetch(`${server.address}/who`, {
+	const response = await fetch(to.address + FORM, {
 		method: 'POST',
 		headers: { ...own, ...headers },
 		redirect: 'manual',
-		body: 'name=Ana'
+		body: 'login=ana&name=Ana&password=short'
 	});
 	await response.arrayBuffer();
 	return response.status;
@@ -48,14 +49,45 @@ test('behind a proxy that says https, only the https page is its own', async () 
 	expect(await postStatus({ origin: server.address, 'x-forwarded-proto': 'https' })).toBe(403);
 });
 
-test('a post of 20 MB is taken whole, one that says 65 MB is refused', async () => {
-	const megabyte = 1024 * 1024;
-	expect(await whoStatus(`name=Ana&back=/lots&more=${'x'.repeat(20 * megabyte)}`)).toBe(303);
-	expect(await whoStatus('name=Ana', 65 * megabyte)).toBe(413);
+test('a request without a form is refused from elsewhere too, and without a word of where from', async () => {
+	for (const origin of [{}, { origin: 'http://elsewhere.example' }]) {
+		const response = await fetch(`${server.address}/intake/open`, {
+			method: 'POST',
+			headers: origin
+		});
+		expect(response.status).toBe(403);
+	}
+	// From its own page it is only asked to sign in.
+	const own = await fetch(`${server.address}/intake/open`, {
+		method: 'POST',
+		headers: { origin: server.address }
+	});
+	expect(own.status).toBe(401);
 });
 
-/** Status of telling the site who records; `length` is what the post claims to hold. */
-function whoStatus(body: string, length = body.length): Promise<number | undefined> {
+test('ORIGIN names the address behind a proxy, whatever name the server is reached by', async () => {
+	const named = await startServer({ env: { ORIGIN: 'https://roastery.example' } });
+	expect(await postStatus({ origin: 'https://roastery.example' }, named)).toBe(LET_IN);
+	expect(await postStatus({ origin: named.address }, named)).toBe(403);
+	await named.stop();
+});
+
+test('HOST_HEADER takes the name that a proxy passes on', async () => {
+	const named = await startServer({ env: { HOST_HEADER: 'x-forwarded-host' } });
+	const passed = { 'x-forwarded-host': 'roastery.example', 'x-forwarded-proto': 'https' };
+	expect(await postStatus({ origin: 'https://roastery.example', ...passed }, named)).toBe(LET_IN);
+	expect(await postStatus({ origin: named.address, ...passed }, named)).toBe(403);
+	await named.stop();
+});
+
+test('a post of 20 MB is taken whole, one that says 65 MB is refused', async () => {
+	const megabyte = 1024 * 1024;
+	expect(await sizeStatus(`login=ana&more=${'x'.repeat(20 * megabyte)}`)).toBe(LET_IN);
+	expect(await sizeStatus('login=ana', 65 * megabyte)).toBe(413);
+});
+
+/** Status of a form post; `length` is what it claims to hold. */
+function sizeStatus(body: string, length = body.length): Promise<number | undefined> {
 	return new Promise((done, fail) => {
 		const headers = {
 			'content-type': 'application/x-www-form-urlencoded',
@@ -63,7 +95,7 @@ function whoStatus(body: string, length = body.length): Promise<number | undefin
 			accept: 'text/html',
 			origin: server.address
 		};
-		const post = request(`${server.address}/who`, { method: 'POST', headers }, (response) => {
+		const post = request(server.address + FORM, { method: 'POST', headers }, (response) => {
 			response.resume();
 			done(response.statusCode);
 			if (length > body.length) post.destroy();

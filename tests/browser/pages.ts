@@ -1,6 +1,8 @@
 /** Addresses of the demo roastery that every page check opens: axe in light and dark, pictures. Sorted. */
 export const PAGES: readonly string[] = [
 	'/',
+	'/audit',
+	'/audit?act=release+lot',
 	'/cost',
 	'/cost/ahead?budget=1500',
 	'/cost/ahead?view=price',
@@ -22,6 +24,7 @@ export const PAGES: readonly string[] = [
 	'/lots/HR-162',
 	'/lots/new',
 	'/lots?stage=open&sort=release_by',
+	'/me',
 	'/readings',
 	'/samples',
 	'/samples/1',
@@ -29,18 +32,23 @@ export const PAGES: readonly string[] = [
 	'/samples/agreement',
 	'/setup',
 	'/setup/orders',
+	'/setup/people',
 	'/setup/products',
 	'/setup/products/LANTERN',
+	'/setup/rates',
 	'/setup/roasters',
 	'/setup/roasters/D15',
 	'/setup/site',
 	'/setup/tables',
+	'/sign-in',
+	'/stock',
+	'/stock/close',
+	'/stock?q=brazil&show=all&sort=-on-hand',
 	'/tests',
 	'/tests/HR-133/1',
 	'/tests/HR-151/3',
 	'/tests/HR-152/2',
 	'/tests/new',
 	'/tests/new?lot=HR-153',
-	'/week',
-	'/who'
+	'/week'
 ];

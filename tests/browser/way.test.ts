@@ -103,7 +103,20 @@ async function goToNextWeek() {
 
 test('an empty database leads to the first-run page, which axe finds nothing on', async () => {
 	expect(path()).toBe('/welcome');
-	expect(await main()).toContain('First comes the site');
+	expect(await main()).toContain('First comes you');
+	expect(await axeViolations(page)).toEqual([]);
+});
+
+test('the owner is set up and signed in', async () => {
+	await fill({ 'Your name': 'Nell', 'Sign-in name': 'nell', Password: 'short' });
+	await page.locator('form').evaluate((form: HTMLFormElement) => (form.noValidate = true));
+	await post('Set up the owner');
+	expect(await page.getByRole('alert').innerText()).toContain('Found 5 characters');
+	expect(await page.getByLabel('Your name').inputValue()).toBe('Nell');
+	await fill({ Password: 'a long way to release' });
+	await post('Set up the owner');
+	await page.getByRole('heading', { name: 'Set up the site' }).waitFor();
+	expect(await page.getByRole('banner').innerText()).toContain('Nell');
 	expect(await axeViolations(page)).toEqual([]);
 });
 
@@ -399,9 +412,10 @@ test('its cost is what the rates and the terms make it, less what came back', as
 test('its paper is a PDF that names the lot and the net cost', async () => {
 	await go('/lots/A-1');
 	const link = page.getByRole('link', { name: 'Dossier (PDF)' });
-	const response = await fetch(new URL((await link.getAttribute('href'))!, server.address));
-	expect(response.headers.get('content-type')).toBe('application/pdf');
-	const bytes = new Uint8Array(await response.arrayBuffer());
+	const address = new URL((await link.getAttribute('href'))!, server.address).href;
+	const response = await page.request.get(address);
+	expect(response.headers()['content-type']).toBe('application/pdf');
+	const bytes = new Uint8Array(await response.body());
 	expect(new TextDecoder('latin1').decode(bytes.slice(0, 5))).toBe('%PDF-');
 	const text = await pdfText(bytes);
 	expect(text).toContain('A-1 First lot');

@@ -10,6 +10,8 @@ export interface PageLook {
 	readonly scheme?: (typeof SCHEMES)[number];
 	/** False shows the page as it is without client script. */
 	readonly script?: boolean;
+	/** Value of a session's cookie (support/session.ts): who looks. */
+	readonly session?: string;
 }
 
 /**
@@ -19,7 +21,7 @@ export interface PageLook {
 export async function openPage(
 	browser: Browser,
 	address: string,
-	{ width = 1440, scheme = 'light', script = true }: PageLook = {}
+	{ width = 1440, scheme = 'light', script = true, session }: PageLook = {}
 ): Promise<Page> {
 	const context = await browser.newContext({
 		viewport: { width, height: width < 500 ? 844 : 900 },
@@ -28,6 +30,8 @@ export async function openPage(
 		reducedMotion: 'reduce',
 		acceptDownloads: true
 	});
+	if (session !== undefined)
+		await context.addCookies([{ name: 'session', value: session, url: address }]);
 	const page = await context.newPage();
 	watch(page);
 	await page.goto(address, { waitUntil: 'networkidle' });

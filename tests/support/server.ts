@@ -17,7 +17,10 @@ export interface TestServer {
 }
 
 export interface TestServerOptions {
-	/** `start` serves an empty database, `demo` loads the demo roastery first. */
+	/**
+	 * `start` serves an empty database, where everything but the first run asks to sign in; `demo` loads the
+	 * demo roastery first and lets everyone act as its owner.
+	 */
 	readonly entry?: 'start' | 'demo';
 	/** More environment variables for the server. */
 	readonly env?: Readonly<Record<string, string>>;
@@ -31,8 +34,10 @@ export async function startServer(options: TestServerOptions = {}): Promise<Test
 	const folder = mkdtempSync(join(tmpdir(), 'trierbook-'));
 	const databaseUrl = `file:${join(folder, 'test.db')}`;
 	const entry = join(ROOT, `src/cli/${options.entry ?? 'start'}.ts`);
-	const env = productionEnv({ PORT: '0', DATABASE_URL: databaseUrl, ...options.env });
-	delete env['HOST'];
+	const given = { PORT: '0', DATABASE_URL: databaseUrl, HOST: '', OPEN_AS: '' };
+	const env = productionEnv({ ...given, ...options.env });
+	// The demo chooses whom to act as unless it is told.
+	if (env['OPEN_AS'] === '') delete env['OPEN_AS'];
 	// The shell that runs the tests is not this server's parent.
 	delete env['npm_lifecycle_event'];
 	const child = spawn(process.execPath, [entry, '--no-build'], {

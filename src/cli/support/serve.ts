@@ -1,6 +1,8 @@
 import { createServer, type RequestListener, type Server } from 'node:http';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
+import { isLoopback } from '#lib/server/auth/who.ts';
+import { securityHeaders } from '#lib/server/headers.ts';
 import { readSettings } from '#lib/server/settings.ts';
 import { ROOT } from './build.ts';
 
@@ -13,7 +15,7 @@ const LOOPBACK = ['127.0.0.1', '::1', 'localhost'];
 export interface ServeOptions {
 	/** 0 takes any free port. */
 	readonly port: number;
-	/** Interface to listen on; only this machine by default, since everyone who can reach it can use it. */
+	/** Interface to listen on; only this machine by default. */
 	readonly host?: string | undefined;
 	/** `file:…` or a libSQL address; `DATABASE_URL` or the embedded file by default. */
 	readonly databaseUrl?: string | undefined;
@@ -29,12 +31,13 @@ export interface Serving {
 /**
  * Serves the built app (see `buildIfNeeded`) and resolves once it answers. The app reads its settings
  * from the environment as it starts, so a process can serve one database only.
- * Throws when the port is taken or the app cannot start.
+ * Throws when the port is taken, the app cannot start, or OPEN_AS would open it to more than this machine.
  */
 export async function serve(options: ServeOptions): Promise<Serving> {
+	const host = options.host ?? '127.0.0.1';
+	refuseOpenToAll(host);
 	setEnvironment(options);
 	const server = createServer(withProtocol(await loadHandler()));
-	const host = options.host ?? '127.0.0.1';
 	await listen(server, options.port, host);
 	const bound = server.address();
 	if (bound === null || typeof bound === 'string') throw new Error('The server has no port.');
@@ -48,6 +51,14 @@ export const ADDRESS_LINE = /Trierbook is at (http:\/\/\S+)/;
 /** @see ADDRESS_LINE */
 export function addressLine(address: string): string {
 	return `Trierbook is at ${address}`;
+}
+
+function refuseOpenToAll(host: string): void {
+	const { openAs } = readSettings(process.env);
+	if (openAs !== undefined && !isLoopback(host))
+		throw new Error(
+			`OPEN_AS lets everyone who reaches the server act as ${openAs}, so it works on 127.0.0.1 only, and HOST is ${host}. Unset one of them.`
+		);
 }
 
 /** Before the handler is loaded: it and the app read the environment once. */
@@ -66,11 +77,15 @@ async function loadHandler(): Promise<RequestListener> {
 
 /**
  * The adapter takes the protocol as https unless a header tells it otherwise; on plain http every form
- * post would then look foreign and be refused. A proxy's own header is left as it came.
+ * post would then look foreign and be refused. A proxy's own header is left as it came. Files, which the
+ * adapter answers by itself, get their security headers here too.
  */
 function withProtocol(handler: RequestListener): RequestListener {
 	return (request, response) => {
 		request.headers['x-forwarded-proto'] ??= 'http';
+		const isHttps = request.headers['x-forwarded-proto'] === 'https';
+		for (const [name, value] of Object.entries(securityHeaders(isHttps)))
+			response.setHeader(name, value);
 		handler(request, response);
 	};
 }

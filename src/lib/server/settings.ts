@@ -4,12 +4,18 @@ export interface Settings {
 	readonly databaseUrl: string;
 	/** `DATABASE_TOKEN` for a remote libSQL server. */
 	readonly databaseToken: string | undefined;
+	/**
+	 * `OPEN_AS`, a sign-in name: whoever asks from this machine acts as that person without signing in. For
+	 * the demo; the server takes it on a loopback address only.
+	 */
+	readonly openAs: string | undefined;
 }
 
 /** Reads the settings from environment variables. */
 export function readSettings(env: Record<string, string | undefined>): Settings {
 	return {
 		databaseUrl: env['DATABASE_URL'] || 'file:data/trierbook.db',
-		databaseToken: env['DATABASE_TOKEN'] || undefined
+		databaseToken: env['DATABASE_TOKEN'] || undefined,
+		openAs: env['OPEN_AS'] || undefined
 	};
 }

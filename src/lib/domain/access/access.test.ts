@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { isOpen, mayOpen, openedBy, PLACE_NAMES, placeOf } from './places.ts';
-import { ACT_NAMES, actorMay, actRefusal, mayAct, type ActName } from './rights.ts';
+import { ACT_NAMES, actorMay, actRefusal, isOnAccount, mayAct, type ActName } from './rights.ts';
 import { ROLES, SCOPES, systemActor } from './role.ts';
 
 /** That the tables are kept is tested in tests/database/rights.test.ts and tests/browser/rights.test.ts. */
@@ -10,10 +10,18 @@ const pairs = <A, B>(as: readonly A[], bs: readonly B[]) =>
 	as.flatMap((a) => bs.map((b) => [a, b] as const));
 
 describe('who may act, role by act', () => {
-	it.each(ACT_NAMES)('%s: the owner may, a viewer may not (rule 2)', (act) => {
+	/** What everybody does with the own account. */
+	const OWN = /^sign (in|out)$|\bown\b|^accept invitation$/;
+	it.each(ACT_NAMES)('%s: the owner may; a viewer only what is about the own account', (act) => {
 		expect(mayAct('owner', act)).toBe(true);
-		expect(mayAct('viewer', act)).toBe(false);
+		expect(mayAct('viewer', act)).toBe(OWN.test(act));
 	});
+	it.each(ACT_NAMES.filter((act) => isOnAccount(act) && !OWN.test(act)))(
+		'%s: only the owner lets people in and out',
+		(act) => {
+			expect(ROLES.filter((role) => mayAct(role, act))).toEqual(['owner']);
+		}
+	);
 
 	/** Words in an act's name that keep a role away from it, whatever acts are added. */
 	const KEPT_FROM = {
@@ -21,8 +29,7 @@ describe('who may act, role by act', () => {
 			/\b(lot|lots|received|sold|written|count|measurement|log|logs|intake|sample|test|cupping|verdict|slot|week|production|site|shifts|roaster|demand|blend|people|person)\b/,
 		quality: /\b(price|cost|product|site|shifts|blend|people|person|import)\b/,
 		roasting: /\b(price|cost rate|product|site|people|person|import|create)\b/,
-		operations: /\b(people|person)\b/,
-		viewer: /./
+		operations: /\b(people|person)\b/
 	} as const;
 	it.each(
 		pairs(Object.keys(KEPT_FROM) as (keyof typeof KEPT_FROM)[], ACT_NAMES).filter(([role, act]) =>
@@ -113,6 +120,6 @@ describe('who may open what, role by place', () => {
 	});
 
 	it('few places answer without sign-in (rule 3)', () => {
-		expect(PLACE_NAMES.filter(isOpen)).toEqual(['/welcome', '/healthz']);
+		expect(PLACE_NAMES.filter(isOpen)).toEqual(['/sign-in', '/invitation', '/welcome', '/healthz']);
 	});
 });

@@ -9,6 +9,7 @@ import type { Day, InstantMs } from '#lib/domain/quantity/time.ts';
 import { dayOf } from '#lib/domain/quantity/week.ts';
 import { stepsText, type TestSettings } from '#lib/domain/trial/settings.ts';
 import type { Reader } from '../db/client.ts';
+import { loadCuppings } from '../store/cuppings.ts';
 import { loadSamples } from '../store/logs.ts';
 import {
 	findLot,
@@ -32,6 +33,7 @@ import { lotTests, type LotTestRow } from './lot/tests.ts';
 import { lotRow, type LotRow } from './lots.ts';
 import { inputTime, momentOf, type Moment } from './moment.ts';
 import { lotHref } from './places.ts';
+import { detailText } from './acts.ts';
 import { isOpen, loadRoastery, type LotFacts, type Roastery } from './roastery.ts';
 import { testHref } from './tests.ts';
 
@@ -163,8 +165,9 @@ export async function loadLotPage(
 	const roastery = await loadRoastery(db, now);
 	const { site } = roastery;
 	const facts = roastery.lots.find(({ lot }) => lot.id === lotId)!;
-	const [records, costing, roasters, acts] = await Promise.all([
+	const [records, sampleCuppings, costing, roasters, acts] = await Promise.all([
 		loadRecords(db, facts),
+		loadCuppings(db, { lotId, ofSamples: true }),
 		loadCosting(db, site, lotId),
 		loadRoasters(db),
 		loadAudit(db, lotId)
@@ -186,7 +189,7 @@ export async function loadLotPage(
 			site
 		),
 		measurements: records.measurements.map((m) => ({ ...m, at: momentOf(m.at, zone) })),
-		samples: lotSamples(records.samples, zone),
+		samples: lotSamples(records.samples, sampleCuppings, zone),
 		tests: lotTests(records.tests, costing.tests, zone),
 		recipes,
 		releases: records.releases.toReversed().map((release) => ({
@@ -354,32 +357,10 @@ function costRow(test: ListedTest): CostRow {
 	};
 }
 
-/** An audit line with its details as `words value`, instants in the site's time. */
+/** An audit line, put for a person. */
 function actLine(act: AuditRow, zone: string): ActLine {
-	const shown = Object.entries(act.detail as Record<string, unknown>).flatMap(([key, value]) => {
-		if (value === null || value === '' || /(^|[a-z])Id$/.test(key) || key === 'lot') return [];
-		return [`${inWords(key)} ${valueText(key, value, zone)}`];
-	});
-	return {
-		id: act.id,
-		at: momentOf(act.at, zone),
-		by: act.by,
-		act: act.act,
-		detail: shown.join(', ')
-	};
-}
-
-function valueText(key: string, value: unknown, zone: string): string {
-	if (/^at$|At$/.test(key) && typeof value === 'number') {
-		const { day, clock } = momentOf(value, zone);
-		return `${day} ${clock}`;
-	}
-	return typeof value === 'object' ? JSON.stringify(value) : String(value);
-}
-
-/** `weightLossPpm` as `weight loss ppm`. */
-function inWords(key: string): string {
-	return key.replace(/([a-z0-9])([A-Z])/g, '$1 $2').toLowerCase();
+	const detail = detailText(act.detail as Record<string, unknown>, zone);
+	return { id: act.id, at: momentOf(act.at, zone), by: act.by, act: act.act, detail };
 }
 
 function formsOf(

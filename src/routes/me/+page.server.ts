@@ -1,0 +1,97 @@
+import { error, fail, redirect } from '@sveltejs/kit';
+import { SCOPES } from '#lib/domain/access/role.ts';
+import type { Problem } from '#lib/domain/quantity/problem.ts';
+import { SESSION_COOKIE } from '#lib/server/auth/cookie.ts';
+import { TOKEN_DAYS } from '#lib/server/auth/lifetimes.ts';
+import { perform } from '#lib/server/commands/act.ts';
+import {
+	beginSecondFactor,
+	changePassword,
+	endOwnSession,
+	endOwnToken,
+	makeToken,
+	proveSecondFactor,
+	removeSecondFactor
+} from '#lib/server/commands/changeOwnAccount.ts';
+import { signOut } from '#lib/server/commands/signIn.ts';
+import { loadOwnPage } from '#lib/server/views/people.ts';
+import { textOf } from '../session.server.ts';
+import type { Actions, PageServerLoad } from './$types';
+
+export const load: PageServerLoad = async ({ locals }) => {
+	const { actor, database, now, sessionId } = locals;
+	const own =
+		actor.userId === null ? null : await loadOwnPage(database.orm, now, actor.userId, sessionId);
+	if (!own) error(404, 'There is no account behind this session.');
+	return { own, scopes: SCOPES, days: TOKEN_DAYS };
+};
+
+/** What a form of the page is answered with. `shown` is seen this once. */
+interface Answer {
+	readonly at: 'password' | 'factor' | 'sessions' | 'tokens';
+	readonly problems: readonly Problem[];
+	readonly words?: string;
+	readonly codes?: readonly string[];
+	readonly token?: string;
+}
+
+const refused = (at: Answer['at'], problems: readonly Problem[]) =>
+	fail(400, { at, problems } satisfies Answer as Answer);
+const done = (answer: Omit<Answer, 'problems'>): Answer => ({ ...answer, problems: [] });
+
+export const actions: Actions = {
+	password: async ({ locals, request }) => {
+		const form = await request.formData();
+		const input = { now: textOf(form, 'password_now'), next: textOf(form, 'password') };
+		const changed = await changePassword(locals, { ...input, sessionId: locals.sessionId });
+		if (!changed.ok) return refused('password', changed.problems);
+		return done({ at: 'password', words: 'The password is changed; your other sessions ended.' });
+	},
+	factor: async ({ locals, request }) => {
+		const begun = await beginSecondFactor(locals, textOf(await request.formData(), 'password_now'));
+		if (!begun.ok) return refused('factor', begun.problems);
+		redirect(303, '/me#factor');
+	},
+	prove: async ({ locals, request }) => {
+		const code = textOf(await request.formData(), 'code');
+		const proved = await perform(locals, (deed) => proveSecondFactor(deed, code));
+		if (!proved.ok) return refused('factor', proved.problems);
+		return done({ at: 'factor', codes: proved.value.codes });
+	},
+	no_factor: async ({ locals, request }) => {
+		const removed = await removeSecondFactor(
+			locals,
+			textOf(await request.formData(), 'password_now')
+		);
+		if (!removed.ok) return refused('factor', removed.problems);
+		return done({ at: 'factor', words: 'The second factor is taken off.' });
+	},
+	end_session: async ({ locals, request }) => {
+		const id = Number(textOf(await request.formData(), 'id'));
+		const ended = await perform(locals, (deed) => endOwnSession(deed, id));
+		if (!ended.ok) return refused('sessions', ended.problems);
+		redirect(303, id === locals.sessionId ? '/sign-in' : '/me#sessions');
+	},
+	token: async ({ locals, request }) => {
+		const form = await request.formData();
+		const input = {
+			name: textOf(form, 'token_name'),
+			scope: textOf(form, 'scope'),
+			days: Number(textOf(form, 'days'))
+		};
+		const made = await perform(locals, (deed) => makeToken(deed, input));
+		if (!made.ok) return refused('tokens', made.problems);
+		return done({ at: 'tokens', token: made.value.secret });
+	},
+	end_token: async ({ locals, request }) => {
+		const id = Number(textOf(await request.formData(), 'id'));
+		const ended = await perform(locals, (deed) => endOwnToken(deed, id));
+		if (!ended.ok) return refused('tokens', ended.problems);
+		redirect(303, '/me#tokens');
+	},
+	sign_out: async ({ cookies, locals }) => {
+		if (locals.sessionId !== null) await signOut(locals, locals.sessionId);
+		cookies.delete(SESSION_COOKIE, { path: '/' });
+		redirect(303, '/sign-in');
+	}
+};
