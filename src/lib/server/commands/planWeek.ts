@@ -1,13 +1,16 @@
 import { and, eq, gt, gte, inArray } from 'drizzle-orm';
 import { checkPlan } from '#lib/domain/plan/check.ts';
 import { dispatch } from '#lib/domain/plan/dispatch.ts';
+import { costOf, type PlanWeights } from '#lib/domain/plan/objective.ts';
+import type { WeekPlan } from '#lib/domain/plan/plan.ts';
 import type { PlanProblem } from '#lib/domain/plan/problem.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { IsoWeek } from '#lib/domain/quantity/time.ts';
 import { clockOf, dayOf, isWeek } from '#lib/domain/quantity/week.ts';
 import { slot, weekPlan } from '../db/schema.ts';
-import { loadWeekPlan } from '../store/production.ts';
-import { loadWeekProblem } from '../views/planProblem.ts';
+import { loadPlanSettings } from '../store/planning.ts';
+import { loadWeekPlan, slotRow } from '../store/production.ts';
+import { loadWeekProblem, type WeekProblem } from '../views/planProblem.ts';
 import { loadRoastery } from '../views/roastery.ts';
 import { note, type Deed } from './act.ts';
 
@@ -29,9 +32,26 @@ export async function planWeek(
 			message: `${week} is over; plan ${roastery.week} or a later week.`
 		});
 	const { problem, unservable } = await loadWeekProblem(deed.tx, roastery, week);
-	const planned = dispatch(problem);
+	const { weights } = await loadPlanSettings(deed.tx);
+	const planned = dispatch(problem, weights);
 	if (!planned.ok) return planned;
-	const plan = planned.value;
+	const kept = await keepPlan(deed, week, { problem, unservable, plan: planned.value, weights });
+	if (kept.ok) await note(deed, 'plan week', null, { week, ...kept.value });
+	return kept;
+}
+
+/** A plan to keep, with what it was made from. */
+export interface MadePlan extends WeekProblem {
+	readonly plan: WeekPlan;
+	readonly weights: PlanWeights;
+}
+
+/** Verifies a plan and puts its slots in the place of the week's unlocked ones; the caller notes it. */
+export async function keepPlan(
+	deed: Deed,
+	week: IsoWeek,
+	{ problem, unservable, plan, weights }: MadePlan
+): Promise<Outcome<{ slots: number; unplaced: number }>> {
 	const broken = checkPlan(problem, plan);
 	const byHand = misplacedLocks(problem, broken);
 	if (byHand.length > 0) return bad(...byHand);
@@ -42,35 +62,19 @@ export async function planWeek(
 		.where(and(eq(slot.week, week), eq(slot.locked, false), gte(slot.startAt, problem.fromMs)));
 	const fresh = plan.slots.filter((s) => !s.locked);
 	await leaveLaterWeeks(deed, week, fresh);
-	if (fresh.length > 0)
-		await deed.tx.insert(slot).values(
-			fresh.map((s) => ({
-				week,
-				roasterId: s.roasterId,
-				startAt: s.startMs,
-				endAt: s.endMs,
-				kind: s.kind,
-				lotId: s.lotId,
-				productId: s.productId,
-				testBatchId: s.testBatchId,
-				chargeG: s.chargeG,
-				dueAt: s.dueMs,
-				why: { reasons: s.why, setup: s.setup },
-				locked: false
-			}))
-		);
+	if (fresh.length > 0) await deed.tx.insert(slot).values(fresh.map((s) => slotRow(week, s)));
 	const row = {
 		plannedAt: deed.now,
 		by: deed.by,
 		unplaced: [...plan.unplaced, ...unservable],
 		usage: plan.roasters,
+		cost: costOf(problem, plan, weights),
 		version: ((await loadWeekPlan(deed.tx, week))?.version ?? 0) + 1
 	};
 	await deed.tx
 		.insert(weekPlan)
 		.values({ week, ...row })
 		.onConflictDoUpdate({ target: weekPlan.week, set: row });
-	await note(deed, 'plan week', null, { week, slots: fresh.length, unplaced: row.unplaced.length });
 	return good({ slots: fresh.length, unplaced: row.unplaced.length });
 }
 

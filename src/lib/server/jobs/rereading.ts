@@ -1,11 +1,9 @@
 /** The one re-reading of this process, in a worker thread: the readings are arithmetic for minutes. */
-import { existsSync } from 'node:fs';
-import { dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { Worker } from 'node:worker_threads';
 import type { Database, DatabaseOptions } from '../db/client.ts';
 import { countStale, loadRereadings } from '../store/readings.ts';
 import { loadSite } from '../store/site.ts';
+import { sourceFile } from './sourceFile.ts';
 import type { RereadWork } from './rereadWorker.ts';
 
 export interface RereadingJob {
@@ -57,15 +55,4 @@ export function rereadingJob(options: DatabaseOptions): RereadingJob {
 			await ended;
 		}
 	};
-}
-
-/** A source from the top of the checkout, for the built server too: Node runs it as it is. */
-function sourceFile(path: string): string {
-	let folder = dirname(fileURLToPath(import.meta.url));
-	while (!existsSync(join(folder, path))) {
-		const parent = dirname(folder);
-		if (parent === folder) throw new Error(`${path} is missing.`);
-		folder = parent;
-	}
-	return join(folder, path);
 }

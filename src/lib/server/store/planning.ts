@@ -2,6 +2,7 @@ import { asc, eq } from 'drizzle-orm';
 import { USUAL_SEPARATIONS } from '#lib/domain/plan/changeover.ts';
 import type { UsualWeek } from '#lib/domain/plan/hours.ts';
 import { USUAL_WEIGHTS } from '#lib/domain/plan/objective.ts';
+import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import type { Reader } from '../db/client.ts';
 import {
 	closure,
@@ -72,4 +73,12 @@ export async function loadUsualWeek(db: Reader): Promise<UsualWeek> {
 /** The search for a better plan of a week, null when there is none. */
 export async function loadPlanSearch(db: Reader, week: string): Promise<PlanSearch | null> {
 	return (await db.select().from(planSearch).where(eq(planSearch.week, week)))[0] ?? null;
+}
+
+/** A worker that has not written for so long is gone. */
+const GONE_AFTER_MS = 60_000;
+
+/** Whether a worker is still at it. */
+export function isSearching(search: PlanSearch, now: InstantMs): boolean {
+	return search.finishedAt === null && now - search.seenAt < GONE_AFTER_MS;
 }

@@ -1,6 +1,7 @@
 import { and, asc, eq, gt, gte, isNotNull, lte, max, ne, sql, sum } from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
 import type { LotKind } from '#lib/domain/lot/lot.ts';
+import type { Slot as PlannedSlot } from '#lib/domain/plan/plan.ts';
 import {
 	blendPart,
 	demand,
@@ -177,4 +178,22 @@ export async function loadLastBatches(
 			last.set(row.roasterId, { ...row, roastedAt });
 	}
 	return last;
+}
+
+/** A planned slot as its row. */
+export function slotRow(week: string, planned: PlannedSlot): Omit<Slot, 'id'> {
+	return {
+		week,
+		roasterId: planned.roasterId,
+		startAt: planned.startMs,
+		endAt: planned.endMs,
+		kind: planned.kind,
+		lotId: planned.lotId,
+		productId: planned.productId,
+		testBatchId: planned.testBatchId,
+		chargeG: planned.chargeG,
+		dueAt: planned.dueMs,
+		why: { reasons: planned.why, setup: planned.setup },
+		locked: planned.locked
+	};
 }

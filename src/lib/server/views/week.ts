@@ -1,5 +1,6 @@
 import { isOnAccount } from '#lib/domain/access/rights.ts';
 import type { LotNeed } from '#lib/domain/demand/explosion.ts';
+import type { PlanCost } from '#lib/domain/plan/objective.ts';
 import type { RoasterMinutes, Setup, Unplaced } from '#lib/domain/plan/plan.ts';
 import { regularEndOf, type Window } from '#lib/domain/plan/problem.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
@@ -19,9 +20,11 @@ import {
 	loadProduction,
 	loadSlots,
 	loadWeekPlan,
+	slotRow,
 	type Slot,
 	type WeekPlanRow
 } from '../store/production.ts';
+import { isSearching, loadPlanSearch, type PlanSearch } from '../store/planning.ts';
 import { loadRoasters, requireSite, type Roaster } from '../store/site.ts';
 import { loadTests, type TestRecord } from '../store/tests.ts';
 import { momentOf } from './moment.ts';
@@ -119,6 +122,29 @@ export interface PlanView {
 	readonly minutes: readonly (RoasterMinutes & { readonly code: string; readonly name: string })[];
 	/** Slots that end after they are due. */
 	readonly late: number;
+	/** What it costs by the weights it was made with; null in plans older than the weights. */
+	readonly cost: PlanCost | null;
+}
+
+/** The search for a better plan, under way or ended. */
+export interface FoundView {
+	/** Names it; changes with every search. */
+	readonly startedAt: InstantMs;
+	/** `25 Nov 2026, 10:05`. */
+	readonly at: string;
+	readonly by: string;
+	/** The plan's first possible start, `Wed 25 Nov 10:20`. */
+	readonly from: string;
+	readonly state: 'searching' | 'stopping' | 'ended' | 'stopped' | 'broken';
+	readonly failure: string | null;
+	readonly steps: number;
+	readonly budget: number;
+	readonly seed: number;
+	readonly startCost: number;
+	readonly cost: PlanCost;
+	readonly unplaced: readonly UnplacedView[];
+	/** Whether its start is still ahead. */
+	readonly canKeep: boolean;
 }
 
 export interface WeekView {
@@ -133,6 +159,10 @@ export interface WeekView {
 	readonly at: string;
 	/** Null while the week was never planned. */
 	readonly plan: PlanView | null;
+	/** Null without a search. */
+	readonly found: FoundView | null;
+	/** Whether the days below show what the search found instead of the plan that is kept. */
+	readonly showsFound: boolean;
 	/** Whether a shift of the week still has time left. */
 	readonly canPlan: boolean;
 	/** Whether there is a roaster with shifts at all. */
@@ -147,6 +177,9 @@ export interface WeekView {
 const LEAVE_THE_PLAN: ReadonlySet<string> = new Set([
 	'lock slot',
 	'unlock slot',
+	'search week plan',
+	'stop week plan search',
+	'drop found week plan',
 	'record price terms',
 	'record recovery',
 	'save cost rate'
@@ -162,17 +195,25 @@ export async function loadWeekToOpen(db: Reader, now: InstantMs): Promise<IsoWee
 }
 
 /** A week with its slots, its orders and what they need. */
-export async function loadWeekView(db: Reader, now: InstantMs, week: IsoWeek): Promise<WeekView> {
+export async function loadWeekView(
+	db: Reader,
+	now: InstantMs,
+	week: IsoWeek,
+	wantsFound = false
+): Promise<WeekView> {
 	const roastery = await loadRoastery(db, now);
 	const { site } = roastery;
 	const zone = site.timeZone;
-	const [roasters, windows, slots, plan, tests] = await Promise.all([
+	const [roasters, windows, kept, plan, tests, search] = await Promise.all([
 		loadRoasters(db),
 		loadWindows(db, week, zone),
 		loadSlots(db, week),
 		loadWeekPlan(db, week),
-		loadTests(db)
+		loadTests(db),
+		loadPlanSearch(db, week)
 	]);
+	const showsFound = wantsFound && search !== null;
+	const slots = showsFound ? foundSlots(search, kept) : kept;
 	const days = daysOfWeek(week);
 	const names = namesOf(roastery, tests);
 	const shown = slots.map((slot) => slotView(slot, names, zone, now));
@@ -187,6 +228,8 @@ export async function loadWeekView(db: Reader, now: InstantMs, week: IsoWeek): P
 		at: momentWords(momentOf(now, zone)),
 		plan:
 			plan && planView(plan, roasters, shown, names, zone, await loadActsAfter(db, plan.plannedAt)),
+		found: search && foundView(search, names, zone, now),
+		showsFound,
 		canPlan: windows.some((window) => window.endMs > now),
 		hasShifts: windows.length > 0,
 		days: daysOf(days, roasters, windows, shown, zone),
@@ -291,7 +334,7 @@ function planView(
 	acts: Awaited<ReturnType<typeof loadActsAfter>>
 ): PlanView {
 	const changes = acts.filter(({ act, detail }) =>
-		act === 'plan week'
+		act === 'plan week' || act === 'keep found week plan'
 			? (detail as { week: IsoWeek }).week < plan.week
 			: !LEAVE_THE_PLAN.has(act) && !isOnAccount(act)
 	);
@@ -309,8 +352,39 @@ function planView(
 			const own = minutes.find((m) => m.roasterId === id);
 			return own ? [{ ...own, code, name }] : [];
 		}),
-		late: slots.filter((slot) => slot.late).length
+		late: slots.filter((slot) => slot.late).length,
+		cost: plan.cost
 	};
+}
+
+/** What the search found as slots, after those of the week that are over when it begins. */
+function foundSlots({ plan, problem, week }: PlanSearch, kept: readonly Slot[]): Slot[] {
+	const fixed = new Map(kept.map((slot) => [`${slot.roasterId}/${slot.startAt}`, slot]));
+	const over = kept.filter((slot) => slot.endAt <= problem.fromMs);
+	const found = plan.slots.map((planned, i): Slot => {
+		const row = slotRow(week, planned);
+		const id = planned.locked ? fixed.get(`${row.roasterId}/${row.startAt}`)?.id : undefined;
+		return { ...row, id: id ?? -1 - i };
+	});
+	return [...over, ...found];
+}
+
+function foundView(search: PlanSearch, names: Names, zone: string, now: InstantMs): FoundView {
+	const { startedAt, by, steps, budget, seed, startCost, cost, plan, failure } = search;
+	return {
+		...{ startedAt, by, steps, budget, seed, startCost, cost, failure },
+		at: momentWords(momentOf(startedAt, zone)),
+		from: momentShortWords(momentOf(search.problem.fromMs, zone)),
+		state: stateOf(search, now),
+		unplaced: plan.unplaced.map((one) => unplacedView(one, names, zone)),
+		canKeep: search.problem.fromMs >= now
+	};
+}
+
+function stateOf(search: PlanSearch, now: InstantMs): FoundView['state'] {
+	if (search.failure !== null) return 'broken';
+	if (isSearching(search, now)) return search.stopAsked ? 'stopping' : 'searching';
+	return search.steps < search.budget ? 'stopped' : 'ended';
 }
 
 function unplacedView(one: Unplaced, names: Names, zone: string): UnplacedView {

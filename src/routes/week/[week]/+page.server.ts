@@ -3,6 +3,12 @@ import { isWeek } from '#lib/domain/quantity/week.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import { perform } from '#lib/server/commands/act.ts';
 import { lockSlot, planWeek } from '#lib/server/commands/planWeek.ts';
+import {
+	dropFoundPlan,
+	keepFoundPlan,
+	startPlanSearch,
+	stopPlanSearch
+} from '#lib/server/commands/searchPlan.ts';
 import { saveWeekOrders, type OrderInput } from '#lib/server/commands/saveWeekOrders.ts';
 import { readFields } from '#lib/server/imports/fields.ts';
 import { demandTable } from '#lib/server/imports/tables.ts';
@@ -10,11 +16,18 @@ import { loadWeekView } from '#lib/server/views/week.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params, url }) => {
-	const week = await loadWeekView(locals.database.orm, locals.now, checkedWeek(params.week));
+	const wantsFound = url.searchParams.get('show') === 'found';
+	const week = await loadWeekView(
+		locals.database.orm,
+		locals.now,
+		checkedWeek(params.week),
+		wantsFound
+	);
 	const slotId = Number(url.searchParams.get('slot'));
 	const slots = week.days.flatMap((day) => day.roasters.flatMap(({ slots }) => slots));
 	const slot = slots.find(({ id }) => id === slotId) ?? null;
-	return { week, slot, slotIsGone: url.searchParams.has('slot') && slot === null };
+	const failure = locals.planSearching.failure(week.week);
+	return { week, slot, slotIsGone: url.searchParams.has('slot') && slot === null, failure };
 };
 
 export const actions: Actions = {
@@ -23,6 +36,36 @@ export const actions: Actions = {
 		const outcome = await perform(locals, (deed) => planWeek(deed, week));
 		if (!outcome.ok)
 			return fail(400, { title: 'The week was not planned', problems: outcome.problems });
+		redirect(303, `/week/${week}`);
+	},
+	search: async ({ locals, params }) => {
+		const week = checkedWeek(params.week);
+		const outcome = await perform(locals, (deed) => startPlanSearch(deed, week));
+		if (!outcome.ok)
+			return fail(400, { title: 'The search did not start', problems: outcome.problems });
+		locals.planSearching.start(week);
+		redirect(303, `/week/${week}#search`);
+	},
+	stop: async ({ locals, params }) => {
+		const week = checkedWeek(params.week);
+		const outcome = await perform(locals, (deed) => stopPlanSearch(deed, week));
+		if (!outcome.ok)
+			return fail(400, { title: 'The search was not stopped', problems: outcome.problems });
+		redirect(303, `/week/${week}#search`);
+	},
+	keep: async ({ locals, params, request }) => {
+		const week = checkedWeek(params.week);
+		const startedAt = Number((await request.formData()).get('search'));
+		const outcome = await perform(locals, (deed) => keepFoundPlan(deed, week, startedAt));
+		if (!outcome.ok)
+			return fail(400, { title: 'The plan was not kept', problems: outcome.problems });
+		redirect(303, `/week/${week}`);
+	},
+	drop: async ({ locals, params }) => {
+		const week = checkedWeek(params.week);
+		const outcome = await perform(locals, (deed) => dropFoundPlan(deed, week));
+		if (!outcome.ok)
+			return fail(400, { title: 'The search was not dropped', problems: outcome.problems });
 		redirect(303, `/week/${week}`);
 	},
 	lock: async ({ locals, params, request }) => {

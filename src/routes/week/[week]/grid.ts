@@ -20,7 +20,8 @@ export function gridDays(week: string, days: readonly DayView[]): WeekDay[] {
 
 /** Where a slot says why it is where it is. */
 export function slotHref(week: string, slot: SlotView): string {
-	return `/week/${week}?slot=${slot.id}#slot`;
+	// What a search found has numbers below zero until it is kept.
+	return `/week/${week}?${slot.id < 0 ? 'show=found&' : ''}slot=${slot.id}#slot`;
 }
 
 /** `HR-151 test 2`, or lot and product. */
