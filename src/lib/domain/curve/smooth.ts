@@ -5,6 +5,7 @@
  * Anal. Chem. 62 (1990) 570, which also gives the ends their own weights, so that no value is
  * invented outside the data and a polynomial of the order passes unchanged from end to end.
  */
+import { productAt } from './product.ts';
 
 export interface SmoothOptions {
 	/** Points of the window: odd, and more than the order. */
@@ -117,21 +118,16 @@ export function filterWithEnds(values: ArrayLike<number>, weights: WeightSet): F
 	const points = weights.length;
 	const half = (points - 1) / 2;
 	const count = values.length;
+	const column = values instanceof Float64Array ? values : Float64Array.from(values);
 	const result = new Float64Array(count);
 	if (count < points) return result.fill(NaN);
 	const middle = weights[half]!;
-	for (let i = half; i < count - half; i++) result[i] = dot(middle, values, i - half);
+	for (let i = half; i < count - half; i++) result[i] = productAt(middle, column, i - half);
 	for (let edge = 0; edge < half; edge++) {
-		result[edge] = dot(weights[edge]!, values, 0);
-		result[count - 1 - edge] = dot(weights[points - 1 - edge]!, values, count - points);
+		result[edge] = productAt(weights[edge]!, column, 0);
+		result[count - 1 - edge] = productAt(weights[points - 1 - edge]!, column, count - points);
 	}
 	return result;
-}
-
-function dot(weights: Float64Array, values: ArrayLike<number>, first: number): number {
-	let sum = 0;
-	for (let j = 0; j < weights.length; j++) sum += weights[j]! * values[first + j]!;
-	return sum;
 }
 
 /**

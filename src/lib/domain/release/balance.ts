@@ -24,31 +24,59 @@ export function waterBalance(
 	if (releasedG === null || chargeG === null || outG === null) return null;
 	const weighedLossG = chargeG - outG;
 	const greenWaterG = greenMoisturePct === null ? null : (chargeG * greenMoisturePct) / 100;
-	const share = releasedG / weighedLossG;
+	const range = usualRange(weighedLossG, greenWaterG, outG);
 	return {
 		releasedG,
 		weighedLossG,
 		greenWaterG,
 		unexplainedG: weighedLossG - releasedG,
-		closes:
-			share >= CLOSES.from &&
-			share <= CLOSES.to &&
-			(greenWaterG === null || releasedG >= 0.8 * (greenWaterG - LEFT_IN_BEANS * outG))
+		closes: releasedG >= range.fromG && releasedG <= range.toG
 	};
 }
 
-/** What is wrong with the balance, or that it can't be made. */
-export function balanceFindings(balance: WaterBalance | null): Finding[] {
-	if (balance === null || balance.closes) return [];
+/** Released water that is usual for a weighed loss and the water of the green coffee, g. */
+function usualRange(weighedLossG: number, greenWaterG: number | null, outG: number) {
+	const green = greenWaterG === null ? 0 : 0.8 * (greenWaterG - LEFT_IN_BEANS * outG);
+	return {
+		fromG: Math.max(CLOSES.from * weighedLossG, green),
+		toG: CLOSES.to * weighedLossG
+	};
+}
+
+/** A drift of the humidity sensor by one unit at the drop, and what it would add to the released water. */
+export interface UnitDrift {
+	readonly unit: string;
+	readonly addsG: number;
+}
+
+/**
+ * What is wrong with the balance, and how large a drift of the sensor or an error of the air flow it would
+ * take: the sums alone can't tell one from the other, so nothing is corrected.
+ */
+export function balanceFindings(
+	balance: WaterBalance | null,
+	outG: number | null,
+	drift: UnitDrift | null
+): Finding[] {
+	if (balance === null || outG === null || balance.closes) return [];
 	const { releasedG, weighedLossG, greenWaterG } = balance;
+	const { fromG, toG } = usualRange(weighedLossG, greenWaterG, outG);
+	const aimG = releasedG > toG ? toG : fromG;
+	const causes = [`an air flow ${figure(100 * Math.abs(releasedG / aimG - 1))} % off`];
+	if (drift !== null && drift.addsG > 0) {
+		const by = (releasedG - aimG) / drift.addsG;
+		causes.push(
+			`a sensor that drifted ${figure(Math.abs(by))} ${drift.unit} ${by > 0 ? 'up' : 'down'} by the drop`
+		);
+	}
 	const green =
 		greenWaterG === null ? '' : `, and the green coffee held ${figure(greenWaterG)} g of water`;
 	return [
 		finding(
 			'balance',
 			`The air carried off ${figure(releasedG)} g of water by this log, but the scales say that ` +
-				`${figure(weighedLossG)} g were lost${green}. Check the air flow, and the humidity sensor ` +
-				'for an offset.',
+				`${figure(weighedLossG)} g were lost${green}. It would take ${causes.join(' or ')} to bring that to what is usual: check ` +
+				'both, and the humidity sensor for an offset.',
 			0.3
 		)
 	];

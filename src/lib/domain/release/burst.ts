@@ -8,6 +8,7 @@
  * each spread: since the humidity itself is fitted, behind the lag, its noise stays white and nothing
  * is amplified.
  */
+import { mirroredProductAt, productAt } from '../curve/product.ts';
 import { lagStep } from './lag.ts';
 
 /** What happens to the water of a burst. */
@@ -55,16 +56,23 @@ export interface BurstFit {
 	readonly step: { readonly place: number; readonly signal: number };
 }
 
-/** The parts of the search that depend on the window's length and the lag alone. */
+/** The parts of the search that do not depend on the curve. */
 interface Bank {
 	readonly base: readonly Float64Array[];
-	/** For each spread, one over the length of the burst at each place after taking out the base. */
+	/** The base as a burst sees it. */
+	readonly baseSeen: readonly Float64Array[];
+	/** For each spread, sums of squares of the burst at place PAD as the sensor shows it. */
+	readonly squares: readonly Float64Array[];
+	/** For each spread, one over the length of the burst at each place after taking out the base; NaN where
+	 * nobody asked yet. */
 	readonly inverseNorm: readonly Float64Array[];
+	/** The same of a step. */
 	readonly stepInverseNorm: Float64Array;
 }
 
 const banks = new Map<string, Bank>();
-const BANKS_KEPT = 64;
+const bases = new Map<number, readonly Float64Array[]>();
+const KEPT = 64;
 
 /**
  * The burst of greatest signal whose half-cracked moment lies from place `first` to place `last` of
@@ -84,18 +92,15 @@ export function fitBurst(
 	const total = dot(residual, residual);
 	if (!(total > 0)) return null;
 	const seen = throughBurst(residual, lagS, model);
-	const gains = SPREADS_S.map((spread, s) =>
-		gainsAlong(seen, spread, bank.inverseNorm[s]!, first, last)
-	);
-	const best = bestOf(gains);
+	const best = bestBurst(gainsOf(seen, bank, first, last), first, last);
 	if (!best) return null;
 	const step = bestStep(residual, lagS, bank.stepInverseNorm);
 	const degrees = Math.max(1, count - BASE_DEGREE - 4);
 	const variance = Math.max(total - best.gain, 0) / degrees;
-	const inverseNorm = bank.inverseNorm[best.s]![first + best.at]!;
+	const inverseNorm = inverseNormAt(bank, best.s, best.at);
 	const curvature = Math.max(0, -best.curvature);
 	return {
-		place: first + best.place,
+		place: best.place,
 		spreadS: best.spreadS,
 		area: Math.sqrt(best.gain) * inverseNorm,
 		residual: Math.sqrt(variance),
@@ -121,13 +126,17 @@ export function burstShape(
 	let bellBefore = 0;
 	const start = Math.min(0, Math.floor(place - BELL_REACH * spreadS) - 1);
 	for (let i = start; i < count; i++) {
-		const bell = bellAt((i - place) / spreadS) / spreadS;
+		const z = (i - place) / spreadS;
+		const bell = Math.abs(z) < NOTHING_BEYOND ? bellAt(z) / spreadS : 0;
 		steam = shown * steam + now * bell + before * bellBefore;
 		bellBefore = bell;
 		if (i >= 0) shape[i] = steam;
 	}
 	return shape;
 }
+
+/** Standard deviations beyond which a bell is below the last digit. */
+const NOTHING_BEYOND = 9;
 
 function bellAt(z: number): number {
 	return Math.exp(-0.5 * z * z) / Math.sqrt(2 * Math.PI);
@@ -136,45 +145,49 @@ function bellAt(z: number): number {
 function bankFor(count: number, lagS: number, model: BurstModel): Bank {
 	const { steamS, depletionPerS, fadePerS } = model;
 	const key = [count, lagS, steamS, depletionPerS, fadePerS].join('/');
-	const known = banks.get(key);
-	if (known) return known;
-	if (banks.size >= BANKS_KEPT) banks.delete(banks.keys().next().value!);
-	const bank = makeBank(count, lagS, model);
-	banks.set(key, bank);
-	return bank;
+	return kept(banks, key, () => makeBank(count, lagS, model));
+}
+
+/** The value of a key, made when it isn't there; the oldest goes when there are too many. */
+function kept<K, V>(known: Map<K, V>, key: K, make: () => V): V {
+	const found = known.get(key);
+	if (found !== undefined) return found;
+	const made = make();
+	if (known.size >= KEPT) known.delete(known.keys().next().value!);
+	known.set(key, made);
+	return made;
 }
 
 function makeBank(count: number, lagS: number, model: BurstModel): Bank {
-	const base = orthonormalPolynomials(count, BASE_DEGREE);
-	const baseSeen = base.map((polynomial) => throughBurst(polynomial, lagS, model));
-	const inverseNorm = SPREADS_S.map((spread) => {
-		const lengths = lengthsAlong(spread, count, lagS, model);
-		for (const seen of baseSeen) {
-			for (let i = 0; i < count; i++) lengths[i]! -= correlate(seen, spread, i) ** 2;
-		}
-		return lengths.map(inverseRoot);
-	});
-	return { base, inverseNorm, stepInverseNorm: stepNorms(base, lagS) };
+	const base = kept(bases, count, () => orthonormalPolynomials(count, BASE_DEGREE));
+	return {
+		base,
+		baseSeen: base.map((polynomial) => throughBurst(polynomial, lagS, model)),
+		squares: SPREADS_S.map((spread) => runningSquares(shownBurst(spread, count, lagS, model))),
+		inverseNorm: SPREADS_S.map(() => new Float64Array(count).fill(NaN)),
+		stepInverseNorm: stepNorms(base, lagS)
+	};
 }
 
-function inverseRoot(square: number): number {
-	return square > 1e-12 ? 1 / Math.sqrt(square) : 0;
+/** One over the length, within the window and less the base, of a burst as the sensor shows it. */
+function inverseNormAt(bank: Bank, s: number, place: number): number {
+	const known = bank.inverseNorm[s]!;
+	if (!Number.isNaN(known[place]!)) return known[place]!;
+	const squares = bank.squares[s]!;
+	// The burst at a place covers the shape from PAD less that place on, as long as the window.
+	const from = PAD - place;
+	let square =
+		squares[Math.min(squares.length - 1, from + known.length)]! - squares[Math.max(0, from)]!;
+	const bell = bellOf(SPREADS_S[s]!);
+	for (const seen of bank.baseSeen) square -= mirroredProductAt(bell, seen, PAD + place) ** 2;
+	return (known[place] = square > 1e-12 ? 1 / Math.sqrt(square) : 0);
 }
 
-/** Squared length, within the window, of the burst as the sensor shows it, for each place. */
-function lengthsAlong(
-	spread: number,
-	count: number,
-	lagS: number,
-	model: BurstModel
-): Float64Array {
-	const shape = shownBurst(spread, count, lagS, model);
-	const sums = new Float64Array(shape.length + 1);
-	for (let i = 0; i < shape.length; i++) sums[i + 1] = sums[i]! + shape[i]! ** 2;
-	// The burst at place i covers shape places PAD - i to PAD - i + count.
-	return Float64Array.from({ length: count }, (_, i) => {
-		return sums[Math.min(shape.length, PAD - i + count)]! - sums[Math.max(0, PAD - i)]!;
-	});
+/** Sum of the squares before each place, and of all. */
+function runningSquares(values: Float64Array): Float64Array {
+	const sums = new Float64Array(values.length + 1);
+	for (let i = 0; i < values.length; i++) sums[i + 1] = sums[i]! + values[i]! ** 2;
+	return sums;
 }
 
 /** The burst at place PAD, depleted and lagged, on a long enough window. */
@@ -185,22 +198,25 @@ function shownBurst(spread: number, count: number, lagS: number, model: BurstMod
 	let missing = 0;
 	let inputBefore = 0;
 	let output = 0;
-	return shape.map((value) => {
-		missing = fade * missing + value;
-		const input = value - model.depletionPerS * missing;
+	for (let i = 0; i < shape.length; i++) {
+		missing = fade * missing + shape[i]!;
+		const input = shape[i]! - model.depletionPerS * missing;
 		output = shown * output + now * input + before * inputBefore;
 		inputBefore = input;
-		return output;
-	});
+		shape[i] = output;
+	}
+	return shape;
 }
 
 /**
  * The transpose of lag, depletion and steam applied to a series of the window: its product with a
- * bell around a place is the series' product with the whole burst there. PAD places come first.
+ * bell around a place is the series' product with the whole burst there. PAD places come first and, so
+ * that a bell never reaches out of it, PAD empty ones last.
  */
 function throughBurst(series: Float64Array, lagS: number, model: BurstModel): Float64Array {
-	const result = new Float64Array(PAD + series.length);
-	result.set(series, PAD);
+	const padded = new Float64Array(PAD + series.length + PAD);
+	padded.set(series, PAD);
+	const result = padded.subarray(0, PAD + series.length);
 	transposeLag(result, lagS);
 	const fade = Math.exp(-model.fadePerS);
 	let missing = 0;
@@ -209,7 +225,7 @@ function throughBurst(series: Float64Array, lagS: number, model: BurstModel): Fl
 		result[i]! -= model.depletionPerS * missing;
 	}
 	transposeLag(result, model.steamS);
-	return result;
+	return padded;
 }
 
 function transposeLag(series: Float64Array, lagS: number) {
@@ -224,49 +240,34 @@ function transposeLag(series: Float64Array, lagS: number) {
 
 const bells = new Map<number, Float64Array>();
 
+/** A bell from its middle outwards, cut off at its reach. */
 function bellOf(spread: number): Float64Array {
-	let bell = bells.get(spread);
-	if (!bell) {
+	return kept(bells, spread, () => {
 		const reach = Math.ceil(BELL_REACH * spread);
-		bell = Float64Array.from(
-			{ length: 2 * reach + 1 },
-			(_, i) => bellAt((i - reach) / spread) / spread
-		);
-		bells.set(spread, bell);
-	}
-	return bell;
+		return Float64Array.from({ length: reach + 1 }, (_, i) => bellAt(i / spread) / spread);
+	});
 }
 
-/** Product of a padded series with the bell around a place of the window. */
-function correlate(padded: Float64Array, spread: number, place: number): number {
-	const bell = bellOf(spread);
-	const start = PAD + place - (bell.length - 1) / 2;
-	const from = Math.max(0, -start);
-	const to = Math.min(bell.length, padded.length - start);
-	let sum = 0;
-	for (let k = from; k < to; k++) sum += bell[k]! * padded[start + k]!;
-	return sum;
-}
+/** Drop of the residual sum of squares by a burst of a spread at a place; NaN where there is none. */
+type Gains = (s: number, place: number) => number;
 
-/** Drop of the residual sum of squares by a burst at each place; nought where it would be negative. */
-function gainsAlong(
-	seen: Float64Array,
-	spread: number,
-	inverseNorm: Float64Array,
-	first: number,
-	last: number
-): Float64Array {
-	const gains = new Float64Array(last - first + 1);
-	for (let i = first; i <= last; i++) {
-		const signal = correlate(seen, spread, i) * inverseNorm[i]!;
-		gains[i - first] = signal > 0 ? signal * signal : 0;
-	}
-	return gains;
+/** Gains, worked out where they are asked for; nought where the burst would be negative. */
+function gainsOf(seen: Float64Array, bank: Bank, first: number, last: number): Gains {
+	const known = SPREADS_S.map(() => new Float64Array(last - first + 1).fill(NaN));
+	return (s, place) => {
+		const row = known[s];
+		if (row === undefined || place < first || place > last) return NaN;
+		if (!Number.isNaN(row[place - first]!)) return row[place - first]!;
+		const product = mirroredProductAt(bellOf(SPREADS_S[s]!), seen, PAD + place);
+		const signal = product * inverseNormAt(bank, s, place);
+		return (row[place - first] = signal > 0 ? signal * signal : 0);
+	};
 }
 
 interface Best {
 	readonly s: number;
 	readonly at: number;
+	/** `at` with its fraction. */
 	readonly place: number;
 	readonly spreadS: number;
 	readonly gain: number;
@@ -274,33 +275,52 @@ interface Best {
 	readonly curvature: number;
 }
 
+/**
+ * The search looks at every third place and every other spread first, then at all around those that come
+ * near the best: bells are so wide and so alike that the gain falls by some 6 % at most between looks.
+ */
+const LOOK_EVERY = { places: 3, spreads: 2 } as const;
+const NEAR_BEST = 0.85;
+
 /** The highest gain, its place refined by the parabola through its neighbours, likewise its spread. */
-function bestOf(gains: readonly Float64Array[]): Best | null {
-	let s = 0;
-	let at = -1;
-	let gain = 0;
-	for (const [row, values] of gains.entries()) {
-		for (let i = 0; i < values.length; i++) {
-			if (values[i]! > gain) {
-				gain = values[i]!;
-				s = row;
-				at = i;
-			}
-		}
-	}
+function bestBurst(gainAt: Gains, first: number, last: number): Best | null {
+	const { s, at, gain } = highestGain(gainAt, first, last);
 	if (at < 0) return null;
-	const along = gains[s]!;
-	const place = at + vertex(along[at - 1], gain, along[at + 1]);
-	const between = vertex(gains[s - 1]?.[at], gain, gains[s + 1]?.[at]);
+	const [before, after] = [gainAt(s, at - 1), gainAt(s, at + 1)];
+	const between = vertex(gainAt(s - 1, at), gain, gainAt(s + 1, at));
 	const neighbour = SPREADS_S[s + Math.sign(between)] ?? SPREADS_S[s]!;
 	const spreadS = SPREADS_S[s]! * (neighbour / SPREADS_S[s]!) ** Math.abs(between);
-	const curvature = (along[at - 1] ?? gain) - 2 * gain + (along[at + 1] ?? gain);
-	return { s, at, place, spreadS, gain, curvature };
+	const held = (value: number) => (Number.isNaN(value) ? gain : value);
+	const curvature = held(before) - 2 * gain + held(after);
+	return { s, at, place: at + vertex(before, gain, after), spreadS, gain, curvature };
 }
 
-/** Where the parabola through three even values peaks, from the middle one; 0 at an edge. */
-function vertex(before: number | undefined, middle: number, after: number | undefined): number {
-	if (before === undefined || after === undefined) return 0;
+function highestGain(gainAt: Gains, first: number, last: number) {
+	let best = { s: 0, at: -1, gain: 0 };
+	const looks: { s: number; at: number; gain: number }[] = [];
+	const look = (s: number, at: number) => {
+		const gain = gainAt(s, at);
+		if (gain > best.gain) best = { s, at, gain };
+		return gain;
+	};
+	for (let s = 0; s < SPREADS_S.length; s += LOOK_EVERY.spreads) {
+		for (let at = first; at <= last; at += LOOK_EVERY.places) {
+			looks.push({ s, at, gain: look(s, at) });
+		}
+		looks.push({ s, at: last, gain: look(s, last) });
+	}
+	const near = NEAR_BEST * best.gain;
+	for (const { s, at, gain } of looks) {
+		if (gain < near) continue;
+		for (let wider = -1; wider <= 1; wider++) {
+			for (let by = 1 - LOOK_EVERY.places; by < LOOK_EVERY.places; by++) look(s + wider, at + by);
+		}
+	}
+	return best;
+}
+
+/** Where the parabola through three even values peaks, from the middle one; 0 at an edge (NaN). */
+function vertex(before: number, middle: number, after: number): number {
 	const bend = before - 2 * middle + after;
 	return bend < 0 ? Math.max(-0.5, Math.min(0.5, (before - after) / (2 * bend))) : 0;
 }
@@ -351,19 +371,21 @@ function takeOff(series: Float64Array, direction: Float64Array) {
 }
 
 function dot(a: Float64Array, b: Float64Array): number {
-	let sum = 0;
-	for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!;
-	return sum;
+	return productAt(a, b, 0);
 }
 
 /** Polynomials of degree 0 to `degree` on `count` places, at right angles and of length one. */
 function orthonormalPolynomials(count: number, degree: number): Float64Array[] {
 	const basis: Float64Array[] = [];
 	for (let k = 0; k <= degree; k++) {
-		const next = Float64Array.from({ length: count }, (_, i) => ((2 * i) / (count - 1) - 1) ** k);
+		// Each is the one before times the place, less its share of all before it, taken off twice.
+		const before = basis[k - 1];
+		const next = new Float64Array(count).fill(1);
+		if (before) for (let i = 0; i < count; i++) next[i] = ((2 * i) / (count - 1) - 1) * before[i]!;
 		for (const pass of [1, 2]) for (const earlier of basis) if (pass) takeOff(next, earlier);
 		const length = Math.sqrt(dot(next, next));
-		basis.push(next.map((value) => value / length));
+		for (let i = 0; i < count; i++) next[i]! /= length;
+		basis.push(next);
 	}
 	return basis;
 }

@@ -24,7 +24,6 @@ const STEADY = 0.01;
 
 /** Flow of a log on its grid; `givenGS` is the dry-air flow at charge when it is known. */
 export function airFlowOf(log: RoastLog, grid: Float64Array, givenGS: number | null): AirFlow {
-	const even = new Float64Array(grid.length).fill(1);
 	for (const from of FLOW_CHANNELS) {
 		const values = log.channels[from];
 		const column = values && onGrid(log.timeS, values, grid);
@@ -34,13 +33,14 @@ export function airFlowOf(log: RoastLog, grid: Float64Array, givenGS: number | n
 			const message = `${from} falls to ${figure(Math.min(...column))}; expected more than 0 through the roast. It is not used.`;
 			return {
 				atChargeGS: givenGS,
-				factor: even,
+				factor: evenFactor(grid),
 				from: null,
 				findings: [finding(from, message, 0.2)]
 			};
 		}
 		const atChargeGS = givenGS ?? (from === 'airFlowGS' ? first : null);
-		const factor = steadied(column.map((value) => value / first));
+		for (let i = 0; i < column.length; i++) column[i]! /= first;
+		const factor = steadied(column);
 		return { atChargeGS, factor, from, findings: [] };
 	}
 	const findings = [
@@ -51,14 +51,20 @@ export function airFlowOf(log: RoastLog, grid: Float64Array, givenGS: number | n
 			0.05
 		)
 	];
-	return { atChargeGS: givenGS, factor: even, from: null, findings };
+	return { atChargeGS: givenGS, factor: evenFactor(grid), from: null, findings };
+}
+
+function evenFactor(grid: Float64Array): Float64Array {
+	return new Float64Array(grid.length).fill(1);
 }
 
 /** Holds a setting until it has clearly changed, so that its noise does not become the release's. */
 function steadied(factor: Float64Array): Float64Array {
 	let held = factor[0] ?? 1;
-	return factor.map((value) => {
-		if (Math.abs(value - held) > STEADY * held) held = value;
-		return held;
-	});
+	const steady = new Float64Array(factor.length);
+	for (let i = 0; i < factor.length; i++) {
+		if (Math.abs(factor[i]! - held) > STEADY * held) held = factor[i]!;
+		steady[i] = held;
+	}
+	return steady;
 }

@@ -5,7 +5,8 @@
  * 1. The channel that needs the fewest assumptions is taken: a humidity ratio; relative humidity with
  *    the sensor's own temperature; absolute humidity; relative humidity with the exhaust temperature.
  * 2. A value that the air can't hold, or outside 0 to 200 C, is left out and said, never converted.
- * 3. A sensor that is saturated or stuck is said; a channel that never changes can't be read.
+ * 3. A sensor that is saturated or stuck is said; a channel that never changes can't be read. (One that
+ *    drifts: drift.ts.)
  */
 import {
 	absoluteHumidityGM3,
@@ -46,13 +47,15 @@ export function humidityOf(log: RoastLog, pressurePa: number): Outcome<HumidityC
 	const { from, temperatureFrom } = source.value;
 	const values = log.channels[from]!;
 	const temperatureC = temperatureFrom === null ? null : log.channels[temperatureFrom]!;
-	const ratioGKg = values.map((value, i) =>
-		toRatio(from, value, temperatureC?.[i] ?? NaN, pressurePa)
-	);
-	const missing = ratioGKg.filter(Number.isNaN).length;
+	const ratioGKg = new Float64Array(values.length);
+	let missing = 0;
+	for (let i = 0; i < values.length; i++) {
+		ratioGKg[i] = toRatio(from, values[i]!, temperatureC?.[i] ?? NaN, pressurePa);
+		if (Number.isNaN(ratioGKg[i])) missing++;
+	}
 	const findings = [
 		...temperatureFindings(from, temperatureFrom),
-		...impossibleFindings(from, values, temperatureC, ratioGKg, pressurePa),
+		...(missing > 0 ? impossibleFindings(from, values, temperatureC, ratioGKg, pressurePa) : []),
 		...sensorFindings(from, values, log.timeS)
 	];
 	const spread = spreadOf(ratioGKg);
@@ -124,9 +127,12 @@ export function absoluteFromRatio(
 	temperatureC: Float64Array,
 	pressurePa: number
 ): Float64Array {
-	return ratioGKg.map((ratio, i) =>
-		absoluteHumidityGM3(vapourPressurePa(ratio, pressurePa), temperatureC[i]!)
-	);
+	const absolute = new Float64Array(ratioGKg.length);
+	for (let i = 0; i < absolute.length; i++) {
+		const vapourPa = vapourPressurePa(ratioGKg[i]!, pressurePa);
+		absolute[i] = absoluteHumidityGM3(vapourPa, temperatureC[i]!);
+	}
+	return absolute;
 }
 
 function temperatureFindings(

@@ -35,8 +35,10 @@ export function lagged(truth: ArrayLike<number>, lagS: number): Float64Array {
 /**
  * The truth behind a lagged, noisy series, a value a second: a local cubic's value plus the lag times
  * its slope, in one pass. The window is the regulariser: undoing the lag exactly would multiply the
- * noise by the lag; over `points` places the noise grows by `unlagNoiseGain`. Ends keep the polynomial
- * of the last full window. A series shorter than the window is returned as it is.
+ * noise by the lag; over `points` places the noise grows by `unlagNoiseGain`. In the half windows at
+ * either end the cubic gives way to the straight line of the first and last full window, wholly so at
+ * the outermost place: the slope of a cubic at its very end is mostly noise, and the lag multiplies it.
+ * A series shorter than the window is returned as it is.
  */
 export function unlagged(shown: Float64Array, lagS: number, points: number): Float64Array {
 	if (shown.length < points) return shown.slice();
@@ -54,10 +56,19 @@ export function unlagNoiseGain(lagS: number, points: number): number {
 }
 
 function unlagWeights(lagS: number, points: number): WeightSet {
-	const slopes = savgolWeightSet(points, 3, 1);
-	return savgolWeightSet(points, 3, 0).map((values, place) =>
-		values.map((value, i) => value + lagS * slopes[place]![i]!)
-	);
+	const half = (points - 1) / 2;
+	const cubic = { values: savgolWeightSet(points, 3, 0), slopes: savgolWeightSet(points, 3, 1) };
+	const line = { values: savgolWeightSet(points, 1, 0), slopes: savgolWeightSet(points, 1, 1) };
+	return cubic.values.map((_, place) => {
+		const outwards = Math.abs(place - half) / half;
+		const weights = new Float64Array(points);
+		for (let i = 0; i < points; i++) {
+			const inner = cubic.values[place]![i]! + lagS * cubic.slopes[place]![i]!;
+			const outer = line.values[place]![i]! + lagS * line.slopes[place]![i]!;
+			weights[i] = inner + outwards * (outer - inner);
+		}
+		return weights;
+	});
 }
 
 /**

@@ -167,7 +167,7 @@ describe('the water balance', () => {
 			unexplainedG: 0.5,
 			closes: true
 		});
-		expect(balanceFindings(balance)).toEqual([]);
+		expect(balanceFindings(balance, 43, null)).toEqual([]);
 	});
 	it('does not close when more left than was lost, or less than the green water', () => {
 		for (const [released, out, moisture] of [
@@ -177,7 +177,9 @@ describe('the water balance', () => {
 		] as const) {
 			const balance = waterBalance(released, 50, out, moisture);
 			expect(balance?.closes).toBe(false);
-			expect(balanceFindings(balance)[0]?.problem.message).toContain(`${released} g of water`);
+			expect(balanceFindings(balance, 43, null)[0]?.problem.message).toContain(
+				`${released} g of water`
+			);
 		}
 	});
 	it('can not be made without flow or weights', () => {
@@ -188,7 +190,7 @@ describe('the water balance', () => {
 		] as const) {
 			expect(waterBalance(released, charge, out, 11)).toBeNull();
 		}
-		expect(balanceFindings(null)).toEqual([]);
+		expect(balanceFindings(null, 43, null)).toEqual([]);
 	});
 });
 

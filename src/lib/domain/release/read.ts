@@ -2,7 +2,7 @@
  * The reading of a sample roast, from its log and what is known beside it: humidity -> humidity ratio
  * -> release -> first crack -> shares, development, balance. Every step says what limits it.
  */
-import { cumulativeTrapezoid, trapezoid } from '../curve/integrate.ts';
+import { cumulativeTrapezoid } from '../curve/integrate.ts';
 import type { RoastLog } from '../curve/log.ts';
 import { savgolFilter } from '../curve/smooth.ts';
 import type { Outcome } from '../quantity/problem.ts';
@@ -16,6 +16,7 @@ import {
 	pressureOf,
 	weightLossOf
 } from './context.ts';
+import { addedByUnitDrift, driftFindings, driftOf, HUMIDITY_UNITS, type Drift } from './drift.ts';
 import { EARLIER_PER_LAG, readCrack, type CrackCurve, type CrackFound } from './crack.ts';
 import { figure, finding, surenessAfter, worstFirst, type Finding } from './finding.ts';
 import { airFlowOf, type AirFlow } from './flow.ts';
@@ -28,9 +29,10 @@ import {
 	type ReadingContext,
 	type ReadingInputs,
 	type ReadingSeries,
-	type SampleReading
+	type SampleReading,
+	type WaterBalance
 } from './reading.ts';
-import { roomAir } from './room.ts';
+import { roomAir, type RoomAir } from './room.ts';
 import { shareBounds, sharesOf, valueAt } from './shares.ts';
 
 /** Relative-humidity noise above which the signal is too noisy, points. */
@@ -53,22 +55,28 @@ export function readSample(log: RoastLog, context: ReadingContext): Outcome<Samp
 	const humidity = humidityOf(roast, pressure.pressurePa);
 	if (!humidity.ok) return humidity;
 	const work = workOut(roast, context, humidity.value, pressure.pressurePa);
-	if (!(trapezoid(work.grid, work.release.trueGKg) > 0)) {
+	const { room, lag } = work;
+	const drift = driftOf(log, humidity.value, room, lag.lagS, pressure.pressurePa);
+	if (!(work.cumulativeGKg.at(-1)! > 0)) {
 		const message =
 			'The exhaust never carries more water than the room air; expected a rise of humidity through the roast.';
 		return bad({ path: humidity.value.from, message });
 	}
-	return good(readingOf(roast, context, { ...work, ...pressure, humidity: humidity.value }));
+	const known = { ...work, ...pressure, humidity: humidity.value, drift };
+	return good(readingOf(roast, context, known));
 }
 
 interface Work {
 	readonly grid: Float64Array;
+	readonly room: RoomAir;
 	readonly ratioGKg: Float64Array;
 	readonly beanC: Float64Array | null;
 	readonly exhaustC: Float64Array | null;
 	readonly flow: AirFlow;
 	readonly lag: SensorLag;
 	readonly release: Release;
+	/** Area under the release up to each place. */
+	readonly cumulativeGKg: Float64Array;
 	readonly found: CrackFound;
 	/** Smoothed bean temperature, else exhaust. */
 	readonly temperatureC: Float64Array | null;
@@ -76,7 +84,10 @@ interface Work {
 }
 
 type Known = Work &
-	Pick<ReadingInputs, 'pressurePa' | 'pressureFrom'> & { readonly humidity: HumidityColumn };
+	Pick<ReadingInputs, 'pressurePa' | 'pressureFrom'> & {
+		readonly humidity: HumidityColumn;
+		readonly drift: Drift | null;
+	};
 
 /** From humidity to release and crack. */
 function workOut(
@@ -95,9 +106,11 @@ function workOut(
 	const measured = beanC ?? exhaustC;
 	const temperatureC = measured && smoothed(measured);
 	const flow = airFlowOf(log, grid, context.airFlowGS);
-	const excess = ratioGKg.map((value) => value - room.roomGKg);
+	const excess = new Float64Array(grid.length);
+	for (let i = 0; i < grid.length; i++) excess[i] = ratioGKg[i]! - room.roomGKg;
 	const lag = sensorLag(context.sensorLagS, excess, flow.factor, Math.round(0.6 * grid.length));
 	const release = releaseOf(excess, flow.factor, lag.lagS);
+	const cumulativeGKg = cumulativeTrapezoid(grid, release.trueGKg);
 	const curve: CrackCurve = {
 		timeS: grid,
 		shown: release.shownGKg,
@@ -117,13 +130,24 @@ function workOut(
 		...lagFindings(lag),
 		...noiseFindings(humidity, release)
 	];
-	return { grid, ratioGKg, beanC, exhaustC, flow, lag, release, found, temperatureC, findings };
+	const read = {
+		grid,
+		room,
+		ratioGKg,
+		beanC,
+		exhaustC,
+		temperatureC,
+		flow,
+		lag,
+		release,
+		cumulativeGKg
+	};
+	return { ...read, found, findings };
 }
 
 /** Puts the figures together. */
 function readingOf(log: RoastLog, context: ReadingContext, known: Known): SampleReading {
-	const { grid, flow, release, found } = known;
-	const cumulativeGKg = cumulativeTrapezoid(grid, release.trueGKg);
+	const { grid, flow, found, cumulativeGKg } = known;
 	const gramsPerUnit = flow.atChargeGS === null ? null : flow.atChargeGS / 1000;
 	const scale = gramsPerUnit ?? 1 / cumulativeGKg.at(-1)!;
 	const releasedG = gramsPerUnit === null ? null : gramsPerUnit * cumulativeGKg.at(-1)!;
@@ -139,7 +163,7 @@ function readingOf(log: RoastLog, context: ReadingContext, known: Known): Sample
 	const findings = [
 		...known.findings,
 		...weight.findings,
-		...balanceFindings(balance),
+		...driftAndBalance(log, known, balance, context.outG),
 		...development.findings
 	];
 	return {
@@ -160,6 +184,27 @@ function readingOf(log: RoastLog, context: ReadingContext, known: Known): Sample
 		problems: worstFirst(findings),
 		sureness: surenessAfter(findings)
 	};
+}
+
+/** What the air after the drop says of the sensor, and the balance; how much a drift weighs is worked out
+ * only where one of them has something to say. */
+function driftAndBalance(
+	log: RoastLog,
+	{ humidity, drift, flow, grid, cumulativeGKg, pressurePa }: Known,
+	balance: WaterBalance | null,
+	outG: number | null
+): Finding[] {
+	if (drift === null && (balance === null || balance.closes)) return [];
+	const added = onGrid(log.timeS, addedByUnitDrift(log, humidity, pressurePa), grid)!;
+	for (let i = 0; i < added.length; i++) added[i]! *= flow.factor[i]!;
+	const unitGKg = cumulativeTrapezoid(grid, added).at(-1)!;
+	const unit = HUMIDITY_UNITS[humidity.from];
+	const unitDrift =
+		flow.atChargeGS === null ? null : { unit, addsG: (flow.atChargeGS / 1000) * unitGKg };
+	return [
+		...driftFindings(drift, unitGKg / cumulativeGKg.at(-1)!),
+		...balanceFindings(balance, outG, unitDrift)
+	];
 }
 
 /** Development from crack onset to drop; from the crack heard by ear where none was found. */

@@ -6,7 +6,7 @@ import type { Problem } from '../quantity/problem.ts';
  */
 
 /** Raised whenever any computed figure can change; readings made by an older method are re-read. */
-export const READING_METHOD = 'release-1';
+export const READING_METHOD = 'release-2';
 
 export type CrackVerdict = 'distinct' | 'weak' | 'none';
 

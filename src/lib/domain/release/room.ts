@@ -20,6 +20,8 @@ export interface RoomAir {
 	readonly roomGKg: number;
 	/** The log's humidity ratio, a sample each, with the sensor's offset taken off. */
 	readonly ratioGKg: Float64Array;
+	/** The offset that was taken off, points of relative humidity; 0 where none was. */
+	readonly offsetRhPct: number;
 	readonly findings: readonly Finding[];
 }
 
@@ -35,7 +37,8 @@ export function roomAir(
 ): RoomAir {
 	const start = startOf(log.timeS, column.ratioGKg);
 	const shownGKg = start.reduce((sum, i) => sum + column.ratioGKg[i]!, 0) / start.length;
-	if (givenGKg === null) return { roomGKg: shownGKg, ratioGKg: column.ratioGKg, findings: [] };
+	const asLogged = { ratioGKg: column.ratioGKg, offsetRhPct: 0 };
+	if (givenGKg === null) return { roomGKg: shownGKg, ...asLogged, findings: [] };
 	const temperatureC = column.temperatureFrom && log.channels[column.temperatureFrom];
 	if (column.from === 'humidityRhPct' && temperatureC) {
 		const startC = start.reduce((sum, i) => sum + temperatureC[i]!, 0) / start.length;
@@ -43,19 +46,20 @@ export function roomAir(
 			vapourPressurePa(shownGKg, pressurePa) - vapourPressurePa(givenGKg, pressurePa);
 		const offset = (100 * difference) / saturationPressurePa(startC);
 		if (Math.abs(offset) < OFFSET_RH.least) {
-			return { roomGKg: givenGKg, ratioGKg: column.ratioGKg, findings: [] };
+			return { roomGKg: givenGKg, ...asLogged, findings: [] };
 		}
 		if (Math.abs(offset) <= OFFSET_RH.most) {
 			const values = log.channels.humidityRhPct!;
 			const ratioGKg = column.ratioGKg.map((ratio, i) =>
 				Number.isNaN(ratio) ? NaN : withoutOffset(values[i]! - offset, temperatureC[i]!, pressurePa)
 			);
-			return { roomGKg: givenGKg, ratioGKg, findings: [offsetFinding(offset, givenGKg)] };
+			const findings = [offsetFinding(offset, givenGKg)];
+			return { roomGKg: givenGKg, ratioGKg, offsetRhPct: offset, findings };
 		}
 	}
 	const findings =
 		Math.abs(shownGKg - givenGKg) > DISAGREE_GKG ? [disagreement(shownGKg, givenGKg)] : [];
-	return { roomGKg: givenGKg, ratioGKg: column.ratioGKg, findings };
+	return { roomGKg: givenGKg, ...asLogged, findings };
 }
 
 function withoutOffset(rhPct: number, temperatureC: number, pressurePa: number): number {
