@@ -8,7 +8,13 @@ import { readFields } from '#lib/server/imports/fields.ts';
 import { sniffLog } from '#lib/server/imports/logFile.ts';
 import type { MappingMemory } from '#lib/server/imports/mapping.ts';
 import { logInput, type LogInput } from '#lib/server/imports/parseLog.ts';
-import { filled, orElse, type Column, type TableSpec } from '#lib/server/imports/tableFile.ts';
+import {
+	filled,
+	maybe,
+	orElse,
+	type Column,
+	type TableSpec
+} from '#lib/server/imports/tableFile.ts';
 
 /** Fields as typed, to give back with what is wrong with them. */
 export type Fields = Readonly<Record<string, string>>;
@@ -34,6 +40,12 @@ export const roastForm = form('test roast', {
 	chargeG: filled('charge_kg', cell.kg(0.001, 1000)),
 	outG: filled('out_kg', cell.kg(0, 1000)),
 	note: orElse('note', cell.text, '')
+});
+
+/** What the meters say that a test took. */
+export const metersForm = form('meters', {
+	gasWh: maybe('gas_kwh', cell.kwh),
+	powerWh: maybe('power_kwh', cell.kwh)
 });
 
 /** What became of a test's coffee; its time has a name of its own beside that of the verdict. */

@@ -13,7 +13,7 @@ import type { Reader } from '../db/client.ts';
 import { loadTestSlots } from '../store/production.ts';
 import { loadRecipes, loadTests, type TestRecord } from '../store/tests.ts';
 import type { Site } from '../store/site.ts';
-import { loadCosting } from './costing.ts';
+import { loadCosting, type BatchLoss } from './costing.ts';
 import { loadDrumView, type DrumView } from './drum.ts';
 import { inputTime, momentOf, type Moment } from './moment.ts';
 import { nextHref } from './places.ts';
@@ -82,6 +82,7 @@ export interface TestPage {
 	readonly lotBecause: string;
 	readonly number: number;
 	readonly state: TestState;
+	readonly loss: BatchLoss;
 	readonly purpose: string;
 	readonly change: string;
 	readonly roasterName: string;
@@ -273,8 +274,9 @@ function costOf(
 ): Pick<TestPage, 'cost' | 'uncosted'> {
 	const found = tests.find(({ testId }) => testId === test.batch.id);
 	if (found) {
-		const { cost, recovered, net, howWorked } = found;
-		return { cost: { lines: found.batch.lines, cost, recovered, net, howWorked }, uncosted: null };
+		const { cost, recovered, net, howWorked, loss } = found;
+		const { lines } = found.batch;
+		return { cost: { lines, cost, recovered, net, howWorked, loss }, uncosted: null };
 	}
 	if (!test.roast) return { cost: null, uncosted: 'A test costs nothing before it is roasted.' };
 	const path = `${test.lotCode}, test ${test.batch.number}`;

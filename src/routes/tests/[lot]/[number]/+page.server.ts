@@ -2,6 +2,7 @@ import { error, fail, redirect } from '@sveltejs/kit';
 import { bad, type Outcome } from '#lib/domain/quantity/problem.ts';
 import { perform, type Deed } from '#lib/server/commands/act.ts';
 import { giveVerdict } from '#lib/server/commands/giveVerdict.ts';
+import { readMeters } from '#lib/server/commands/readMeters.ts';
 import { recordCupping } from '#lib/server/commands/recordCupping.ts';
 import { recordRecovery } from '#lib/server/commands/recordRecovery.ts';
 import { recordTestRoast } from '#lib/server/commands/recordTestRoast.ts';
@@ -18,6 +19,7 @@ import { loadTestPage } from '#lib/server/views/test.ts';
 import { testHref } from '#lib/server/views/tests.ts';
 import {
 	fieldsOf,
+	metersForm,
 	readCupping,
 	readDrumLog,
 	RECOVERED_AT,
@@ -86,6 +88,12 @@ export const actions: Actions = {
 	recovery: acting('recovery', '#recovery', recover)
 };
 
+	meters: acting('meters', '#cost', async ({ testBatchId, site, fields, locals }) => {
+		const read = readFields(fields, metersForm, site.currency);
+		if (!read.ok) return read;
+		const meters = { ...read.value, batch: { testBatchId }, readAt: locals.now };
+		return perform(locals, (deed) => readMeters(deed, meters));
+	}),
 /** Columns of a table that the page knows: the form does not ask for them. */
 function unasked({ actor }: App.Locals): Fields {
 	return { lot: '-', test: '1', by: actor.name };
