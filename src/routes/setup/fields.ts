@@ -102,9 +102,58 @@ const productFacts = (priceIn: string): readonly RecordField[] => [
 		choices: ROAST_SHADES.map((shade) => ({ value: shade, label: shade })),
 		hint: 'Light is roasted before dark'
 	},
-	{ name: 'price_per_kg', label: 'Price', unit: `${priceIn} per kg roasted`, ...decimal }
+	{ name: 'price_per_kg', label: 'Price', unit: `${priceIn} per kg roasted`, ...decimal },
+	{
+		name: 'rule_form',
+		label: 'Verdict rule on',
+		optional: true,
+		choices: [
+			{ value: '', label: 'no rule' },
+			{ value: '2004', label: 'sum form of 2004' },
+			{ value: '2024', label: 'affective form of 2024' }
+		],
+		hint: 'What a cupping has to show before a test is approved; a person still decides'
+	},
+	{
+		...{
+			name: 'smallest_score',
+			label: 'Smallest score',
+			unit: 'points',
+			optional: true,
+			...decimal
+		},
+		hint: 'Mean of the cuppers'
+	},
+	{
+		...{
+			name: 'largest_spread',
+			label: 'Largest spread',
+			unit: 'points',
+			optional: true,
+			...decimal
+		},
+		hint: 'Highest cupper less the lowest'
+	},
+	{
+		name: 'no_fault_cups',
+		label: 'Cups with a fault',
+		optional: true,
+		choices: [
+			{ value: 'no', label: 'not asked about' },
+			{ value: 'yes', label: 'none allowed' }
+		]
+	}
 ];
 
 export function productFields(priceIn: string) {
 	return { new: [code, ...productFacts(priceIn)], change: productFacts(priceIn) };
 }
+
+/** An exchange rate of a day. */
+export const RATES_FIELDS: readonly RecordField[] = [
+	{ name: 'day', label: 'Day', type: 'date' },
+	{ name: 'from', label: 'One of', hint: 'ISO 4217, such as USD' },
+	{ name: 'rate', label: 'Is worth', ...decimal },
+	{ name: 'to', label: 'Of', hint: 'ISO 4217, such as GBP' },
+	{ name: 'source', label: 'Source', optional: true, hint: 'Where it was read' }
+];

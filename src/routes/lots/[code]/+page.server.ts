@@ -4,6 +4,7 @@ import { typedFields } from '#lib/server/imports/fields.ts';
 import { findLot } from '#lib/server/store/lots.ts';
 import { requireSite } from '#lib/server/store/site.ts';
 import { loadLotPage } from '#lib/server/views/lot.ts';
+import { loadLotLedger } from '#lib/server/views/lot/ledger.ts';
 import { lotHref } from '#lib/server/views/places.ts';
 import { ACTS, SEEN_AT, type LotAct } from './acts.server.ts';
 import type { Actions, PageServerLoad } from './$types';
@@ -12,8 +13,11 @@ export const load: PageServerLoad = async ({ locals, params, url }) => {
 	const page = await loadLotPage(locals.database.orm, locals.now, params.code, {
 		wholeLedger: url.searchParams.get('ledger') === 'all'
 	});
-	if (!page) error(404, `There is no lot ${params.code}.`);
-	return { ...page, act: url.searchParams.get('act') };
+	const lot = await findLot(locals.database.orm, params.code);
+	if (!page || !lot) error(404, `There is no lot ${params.code}.`);
+	const site = await requireSite(locals.database.orm);
+	const ledger = await loadLotLedger(locals.database.orm, site, lot, locals.now);
+	return { ...page, ledger, act: url.searchParams.get('act') };
 };
 
 /** Fields of one form stand under its act's name, `movement-mass_kg`: the page holds several forms. */
@@ -39,6 +43,7 @@ function answer(act: LotAct) {
 
 export const actions: Actions = {
 	terms: answer('terms'),
+	invoice: answer('invoice'),
 	movement: answer('movement'),
 	measurement: answer('measurement'),
 	release: answer('release'),

@@ -1,15 +1,19 @@
+import type { BagPart } from '#lib/domain/ledger/bags.ts';
 import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import type { Deed } from '#lib/server/commands/act.ts';
 import { countStock } from '#lib/server/commands/countStock.ts';
+import { recordInvoice } from '#lib/server/commands/recordInvoice.ts';
 import { recordMeasurement } from '#lib/server/commands/recordMeasurement.ts';
 import { recordMovement } from '#lib/server/commands/recordMovement.ts';
 import { recordPriceTerms } from '#lib/server/commands/recordPriceTerms.ts';
 import { releaseLot } from '#lib/server/commands/releaseLot.ts';
 import { turnLot } from '#lib/server/commands/turnLot.ts';
+import { bagParts, signedParts } from '#lib/server/imports/bagCell.ts';
 import * as cell from '#lib/server/imports/cells.ts';
 import { atFields, readFields } from '#lib/server/imports/fields.ts';
 import { filled, orElse, type TableSpec } from '#lib/server/imports/tableFile.ts';
 import {
+	invoicesTable,
 	measurementsTable,
 	movementsTable,
 	priceTermsTable,
@@ -20,11 +24,13 @@ import type { Lot } from '#lib/server/store/lots.ts';
 import type { Site } from '#lib/server/store/site.ts';
 
 /** The acts of a lot's page: fields as typed in, what a command says out. */
-export type LotAct = 'terms' | 'movement' | 'measurement' | 'release' | 'reopen' | 'reject';
+export type LotAct =
+	'terms' | 'invoice' | 'movement' | 'measurement' | 'release' | 'reopen' | 'reject';
 
 /** Where on the page an act is seen once it is done. */
 export const SEEN_AT: Readonly<Record<LotAct, string>> = {
 	terms: 'terms',
+	invoice: 'invoices',
 	movement: 'stock',
 	measurement: 'green',
 	release: 'recipe',
@@ -43,6 +49,10 @@ export const ACTS: Readonly<Record<LotAct, (form: Form) => Promise<Outcome<unkno
 	terms: (form) =>
 		read(form, priceTermsTable, (value) =>
 			recordPriceTerms(form.deed, { ...value, lotId: form.lot.id })
+		),
+	invoice: (form) =>
+		read(form, invoicesTable, ({ lot: _, by: __, ...value }) =>
+			recordInvoice(form.deed, { ...value, lotId: form.lot.id })
 		),
 	measurement: (form) =>
 		read(form, measurementsTable, ({ lot: _, by: __, ...value }) =>
@@ -89,12 +99,18 @@ function turn(form: Form, to: 'reopened' | 'rejected'): Promise<Outcome<unknown>
 }
 
 /** What is typed for a count: all that is there, not the difference. */
-const countTable: TableSpec<{ at: string; countedG: number; reason: string }> = {
+const countTable: TableSpec<{
+	at: string;
+	countedG: number;
+	reason: string;
+	bags: readonly BagPart[];
+}> = {
 	name: 'count',
 	columns: {
 		at: filled('at', cell.localTime),
 		countedG: filled('mass_kg', cell.kg(0, 1_000_000)),
-		reason: orElse('reason', cell.text, 'Stock count')
+		reason: orElse('reason', cell.text, 'Stock count'),
+		bags: orElse('bags', bagParts, [])
 	},
 	finish: good
 };
@@ -114,8 +130,9 @@ async function movement(form: Form): Promise<Outcome<unknown>> {
 	return read({ ...form, fields: signed }, movementsTable, (value) =>
 		atTime(form, value.at, async (at) => {
 			const { kind, massG } = value;
+			const bags = signedParts(kind, value.bags);
 			const reason = value.reason || (kind === 'received' ? weighedIn(lot) : '');
-			return led(await recordMovement(deed, lot.id, { at, kind, massG, reason }));
+			return led(await recordMovement(deed, lot.id, { at, kind, massG, reason, bags }));
 		})
 	);
 }

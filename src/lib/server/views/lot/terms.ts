@@ -1,8 +1,10 @@
 import type { LandedCost } from '#lib/domain/cost/landed.ts';
 import { formatTrimmed } from '#lib/domain/quantity/decimal.ts';
+import { formatKg } from '#lib/domain/quantity/mass.ts';
 import { formatMoney, formatPriceE4, money } from '#lib/domain/quantity/money.ts';
 import type { Day } from '#lib/domain/quantity/time.ts';
 import { dayOf } from '#lib/domain/quantity/week.ts';
+import { BY_THE_TABLE } from '../../db/schema.ts';
 import type { PriceTermsRow } from '../../store/lots.ts';
 
 /** Price terms in words. */
@@ -13,7 +15,7 @@ export interface TermsInWords {
 	/** `USD 2.10 + 0.35 a lb, exchange`. */
 	readonly price: string;
 	readonly incoterm: string;
-	/** `0.79 on 2026-11-01`; null in the site's own currency. */
+	/** `0.79 on 2026-11-01, as stated`; null in the site's own currency. */
 	readonly exchangeRate: string | null;
 	readonly charges: readonly string[];
 }
@@ -60,8 +62,7 @@ function inWords(
 		by: row.by,
 		price: priceText(row),
 		incoterm: row.incoterm,
-		exchangeRate:
-			row.currency === site.currency ? null : `${formatTrimmed(row.fxE6, 6, 2)} on ${row.fxOn}`,
+		exchangeRate: row.currency === site.currency ? null : rateInWords(row),
 		charges: [
 			...charge('freight', row.freightMinor, row.currency),
 			...share('insurance', row.insurancePpm),
@@ -70,9 +71,20 @@ function inWords(
 			...charge('warehouse', row.warehouseMinor, site.currency),
 			...(row.financeDays > 0 && row.financeRatePpm > 0
 				? [`financed ${row.financeDays} days at ${formatTrimmed(row.financeRatePpm, 4)} % a year`]
-				: [])
+				: []),
+			...(row.shippedG === null ? [] : [`${formatKg(row.shippedG)} shipped`]),
+			...(row.franchisePpm === null
+				? []
+				: [`weight franchise ${formatTrimmed(row.franchisePpm, 4)} %`])
 		]
 	};
+}
+
+/** The stated rate wins over the table of rates. */
+function rateInWords({ fxE6, fxOn }: PriceTermsRow): string {
+	return fxE6 === BY_THE_TABLE
+		? `of the fixing day, ${fxOn}`
+		: `${formatTrimmed(fxE6, 6, 2)} on ${fxOn}, as stated`;
 }
 
 /** `USD 2.10 + 0.35 a lb, exchange`. */
