@@ -1,0 +1,140 @@
+import { eq } from 'drizzle-orm';
+import { LOT_KINDS } from '#lib/domain/lot/lot.ts';
+import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
+import { closure, flavouredProduct, planHours, planSettings, roasterBar } from '../db/schema.ts';
+import { loadPlanSettings, type PlanSettings } from '../store/planning.ts';
+import { note, type Deed } from './act.ts';
+import { versionProblem } from './versions.ts';
+
+/**
+ * What planning goes by. All of it has one version: whoever saves a part of it has seen the whole.
+ */
+type Seen = number;
+type Saved = Promise<Outcome<{ version: number }>>;
+
+/** Weights, separations and overtime. */
+export async function savePlanSettings(
+	deed: Deed,
+	input: Omit<PlanSettings, 'version'>,
+	seen: Seen
+): Saved {
+	const saved = await raise(deed, seen, input);
+	if (saved.ok) await note(deed, 'save plan settings', null, { ...input });
+	return saved;
+}
+
+/** A row of hours as typed; minutes after the site's midnight. */
+export interface HoursInput {
+	readonly roasterId: number | null;
+	/** ISO weekday, Monday is 1. */
+	readonly weekday: number;
+	readonly startMin: number;
+	readonly endMin: number;
+}
+
+/** Replaces the breaks of all roasters. */
+export async function saveBreaks(deed: Deed, rows: readonly HoursInput[], seen: Seen): Saved {
+	const saved = await replaceHours(deed, 'break', rows, seen);
+	if (saved.ok) await note(deed, 'save breaks', null, { rows });
+	return saved;
+}
+
+/** Replaces the hours in which somebody for profiling is there; none kept means always. */
+export async function saveProfilingHours(
+	deed: Deed,
+	rows: readonly HoursInput[],
+	seen: Seen
+): Saved {
+	const saved = await replaceHours(deed, 'profiling', rows, seen);
+	if (saved.ok) await note(deed, 'save profiling hours', null, { rows });
+	return saved;
+}
+
+async function replaceHours(
+	deed: Deed,
+	kind: 'break' | 'profiling',
+	rows: readonly HoursInput[],
+	seen: Seen
+): Saved {
+	const problems = rows.flatMap(({ startMin, endMin }, i): Problem[] =>
+		startMin < endMin && startMin >= 0 && endMin <= 24 * 60
+			? []
+			: [{ path: `row ${i + 1}`, message: 'Expected an end after the start, within one day.' }]
+	);
+	if (problems.length > 0) return bad(...problems);
+	const saved = await raise(deed, seen, {});
+	if (!saved.ok) return saved;
+	await deed.tx.delete(planHours).where(eq(planHours.kind, kind));
+	if (rows.length > 0)
+		await deed.tx.insert(planHours).values(rows.map((row) => ({ ...row, kind })));
+	return saved;
+}
+
+export type ClosureInput = Omit<typeof closure.$inferInsert, 'id'>;
+
+/** Replaces the closures. */
+export async function saveClosures(deed: Deed, rows: readonly ClosureInput[], seen: Seen): Saved {
+	const problems = rows.flatMap(({ fromDay, toDay }, i): Problem[] =>
+		fromDay <= toDay
+			? []
+			: [
+					{
+						path: `row ${i + 1}`,
+						message: `Found ${fromDay} to ${toDay}, expected a last day not before the first.`
+					}
+				]
+	);
+	if (problems.length > 0) return bad(...problems);
+	const saved = await raise(deed, seen, {});
+	if (!saved.ok) return saved;
+	await deed.tx.delete(closure);
+	if (rows.length > 0) await deed.tx.insert(closure).values([...rows]);
+	await note(deed, 'save closures', null, { rows });
+	return saved;
+}
+
+export interface RunsWhereInput {
+	/** What may not run where; one of product and lot kind each. */
+	readonly bars: readonly {
+		readonly roasterId: number;
+		readonly productId: number | null;
+		readonly lotKind: string | null;
+	}[];
+	/** Products that carry a flavour over. */
+	readonly flavoured: readonly number[];
+}
+
+/** Replaces what may not run where, and which products are flavoured. */
+export async function saveRunsWhere(deed: Deed, input: RunsWhereInput, seen: Seen): Saved {
+	const strange = input.bars.find(
+		({ lotKind }) => lotKind !== null && !LOT_KINDS.some((kind) => kind === lotKind)
+	);
+	if (strange)
+		return bad({ path: 'lot kind', message: `There is no kind of lot '${strange.lotKind}'.` });
+	const saved = await raise(deed, seen, {});
+	if (!saved.ok) return saved;
+	await deed.tx.delete(roasterBar);
+	await deed.tx.delete(flavouredProduct);
+	if (input.bars.length > 0) await deed.tx.insert(roasterBar).values([...input.bars]);
+	if (input.flavoured.length > 0)
+		await deed.tx
+			.insert(flavouredProduct)
+			.values(input.flavoured.map((productId) => ({ productId })));
+	await note(deed, 'save what runs where', null, { ...input });
+	return saved;
+}
+
+/** The next version of everything that planning goes by, with what of the settings changes. */
+async function raise(deed: Deed, seen: Seen, change: Partial<PlanSettings>): Saved {
+	const now = await loadPlanSettings(deed.tx);
+	const conflict = versionProblem('What planning goes by', seen, now.version);
+	if (conflict) return bad({ ...conflict, path: 'version' });
+	const { weights, separations, overtimeMin } = { ...now, ...change };
+	const version = now.version + 1;
+	const row = { weights, separations, overtimeMin, version };
+	await deed.tx
+		.insert(planSettings)
+		.values({ id: 1, ...row })
+		.onConflictDoUpdate({ target: planSettings.id, set: row });
+	return good({ version });
+}
