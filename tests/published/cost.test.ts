@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { batchCost, depreciationPerHour } from '#lib/domain/cost/batch.ts';
 import { landedCost, type LandedCost } from '#lib/domain/cost/landed.ts';
 import { processCost, splitWeightLoss } from '#lib/domain/cost/loss.ts';
 import { type PriceTerms, pricePerKg } from '#lib/domain/cost/terms.ts';
@@ -165,4 +166,38 @@ describe('process costing', () => {
 		const cost = processCost({ ...whole, scrapPerKgE4: 0, outputG: 90_000 });
 		expect(perKg(cost, 90_000)).toBe(50);
 	});
+});
+
+/** Own example (ran): a machine of 48,000 worth 6,000 after 7 years of 1,800 hours. */
+describe('depreciation of a machine hour', () => {
+	it('is 3.3333333, straight line', () => {
+		const { num, den } = depreciationPerHour({
+			...{ costMinor: 4_800_000, residualMinor: 600_000, lifeYears: 7, hoursPerYear: 1_800 }
+		});
+		expect(Number(num) / Number(den) / 100).toBeCloseTo(3.3333333, 7);
+	});
+});
+
+/**
+ * Common practice, no source: a whole-bag test of a speciality lot comes to about 500 pounds sterling; held
+ * here to 400 to 600. Rates as in a roastery of one 60 kg drum; green landed from 6.40 to 8.00 a kilogram.
+ */
+describe('a whole-bag test', () => {
+	it.each([64_000, 72_000, 80_000])(
+		'of 60 kg with green at %i E4 a kg is 400 to 600',
+		(perKgE4) => {
+			const { total } = batchCost({
+				...{ currency: 'GBP', greenG: 60_000, landedPerKgE4: perKgE4 },
+				gas: { wh: 32_600, perKwhE4: 780, from: 'rate' },
+				power: { wh: 3_600, perKwhE4: 2_652, from: 'rate' },
+				...{ labourMin: 12, labourPerHourMinor: 1_760, machineMin: 18, machinePerHourMinor: 1_920 },
+				depreciation: {
+					...{ costMinor: 11_000_000, residualMinor: 1_200_000, lifeYears: 15, hoursPerYear: 1_700 }
+				},
+				...{ qualityMin: 55, qualityPerHourMinor: 2_200 }
+			});
+			expect(total.minor).toBeGreaterThan(40_000);
+			expect(total.minor).toBeLessThan(60_000);
+		}
+	);
 });

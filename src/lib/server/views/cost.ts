@@ -121,7 +121,7 @@ export interface ReleasedView {
 const MONTHS = 12;
 
 /** The costed tests of a question with what they displaced, and what they were picked from. */
-interface Picked {
+export interface Picked {
 	readonly site: Site;
 	readonly today: Day;
 	readonly costing: Costing;
@@ -197,6 +197,16 @@ async function statementOf(
 	picked: Picked
 ): Promise<StatementView> {
 	const [lots, releases] = await Promise.all([loadLots(db), loadReleases(db)]);
+	return statementView(question, picked, lots, releases);
+}
+
+/** The statement of tests that were picked: sums, names and what they come from. */
+export function statementView(
+	question: CostQuestion,
+	picked: Picked,
+	lots: readonly Lot[],
+	releases: readonly Release[]
+): StatementView {
 	const { site, today, costing, from, to, tests } = picked;
 	const { cut, filter, period } = question;
 	const { currency } = costing;
