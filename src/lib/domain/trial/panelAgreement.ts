@@ -153,7 +153,7 @@ function wordsOf(
 		return `Too few to tell for ${cupper}: ${signed(meanDifference)} on ${rests}, and ${FEWEST_CUPS} cups are the least.`;
 	const interval = `${signed(bias.low)} to ${signed(bias.high)}`;
 	if (says === 'in line')
-		return `No sign that ${cupper} is off: ${signed(bias.value)} (${interval}) on ${rests}.`;
+		return `${cupper} is in line: ${signed(bias.value)} (${interval}) on ${rests}.`;
 	const size = Math.abs(bias.value).toFixed(2);
 	return `${cupper} scores ${size} points ${says} the middle of the panel (${interval}) on ${rests}.`;
 }

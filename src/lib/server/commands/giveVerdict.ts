@@ -1,8 +1,11 @@
 import type { Verdict } from '#lib/domain/lot/lot.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
+import { panelResults } from '#lib/domain/trial/panel.ts';
+import { applyRule, goesAgainst, type RuleSays } from '#lib/domain/trial/verdictRule.ts';
 import { verdict } from '../db/schema.ts';
-import { loadTests } from '../store/tests.ts';
+import { loadTests, type TestRecord } from '../store/tests.ts';
+import { findRuleOf } from '../store/verdictRules.ts';
 import { note, type Deed } from './act.ts';
 import { makeRecipe } from './recipes.ts';
 
@@ -11,9 +14,14 @@ export interface VerdictInput {
 	readonly at: InstantMs;
 	readonly verdict: Verdict;
 	readonly reason: string;
+	/** Why it goes against the rule of the lot's product; needed only where it does. */
+	readonly againstReason?: string | null;
 }
 
-/** Gives a cupped test its verdict. An approved test becomes the lot's newest recipe at once. */
+/**
+ * Gives a cupped test its verdict. An approved test becomes the lot's newest recipe at once. A verdict
+ * against the rule of the lot's product is a person's right, and asks for the reason.
+ */
 export async function giveVerdict(
 	deed: Deed,
 	input: VerdictInput
@@ -30,14 +38,33 @@ export async function giveVerdict(
 			message: `Test ${test.batch.number} has its verdict (${test.verdict.verdict}, by ${test.verdict.by}); a changed mind is a new test.`
 		});
 	if (input.reason.trim() === '') problems.push({ path: 'reason', message: 'Give the reason.' });
+	const ruleSaid = await ruleSays(deed, test, input.at);
+	const isAgainst = ruleSaid !== null && goesAgainst(input.verdict, ruleSaid);
+	const againstReason = isAgainst ? (input.againstReason ?? '').trim() : null;
+	if (againstReason === '')
+		problems.push({
+			path: 'against_reason',
+			message: `Whether the product's rule is met: ${ruleSaid}. Say why it is right to ${input.verdict} all the same.`
+		});
 	if (problems.length > 0) return bad(...problems);
-	await deed.tx.insert(verdict).values({ ...input, by: deed.by, recordedAt: deed.now });
+	await deed.tx.insert(verdict).values({
+		...{ ...input, ruleSaid, againstReason },
+		...{ by: deed.by, recordedAt: deed.now }
+	});
 	const recipeVersion = input.verdict === 'approve' ? await makeRecipe(deed, test, input.at) : null;
 	await note(deed, 'give verdict', test.batch.lotId, {
 		number: test.batch.number,
 		verdict: input.verdict,
 		reason: input.reason,
+		...(againstReason === null ? {} : { againstReason }),
 		recipeVersion
 	});
 	return good({ lotId: test.batch.lotId, recipeVersion });
+}
+
+/** What the rule that held at that moment says of the test; null where none did. */
+async function ruleSays(deed: Deed, test: TestRecord, at: InstantMs): Promise<RuleSays | null> {
+	const held = await findRuleOf(deed.tx, test.batch.lotId);
+	if (!held || held.setAt > at) return null;
+	return applyRule(held.rule, panelResults(test.cuppings)).says;
 }

@@ -1,5 +1,6 @@
 import type { Content, TDocumentDefinitions } from 'pdfmake/interfaces.js';
 import { BATCH_ITEMS } from '#lib/domain/cost/batch.ts';
+import type { PanelResult } from '#lib/domain/trial/panel.ts';
 import type { Dossier } from '../views/dossier.ts';
 import { dayWords, momentWords } from '../views/words.ts';
 import { factColumns, paper, remark, ruledTable, section, SOFT } from './paper.ts';
@@ -195,7 +196,7 @@ function tests({ tests: rows, cost }: Lot): Content[] {
 				`${test.purpose}.${changeText(test.changed, test.declared)} ${test.roasterName}.`,
 				kgText(test.chargeG),
 				percent(test.weightLoss),
-				test.scores.map(({ score, form }) => `${fixed(score, 2)} (${form})`).join('\n') || MISSING,
+				test.results.map(panelText).join('\n') || MISSING,
 				test.verdict ? `${test.verdict}: ${test.reason ?? ''}` : 'none yet',
 				moneyText(test.net)
 			]),
@@ -212,8 +213,15 @@ function tests({ tests: rows, cost }: Lot): Content[] {
 				]
 			}
 		),
-		remark('Scores of the forms of 2004 and 2024 are on different scales and not to be compared.')
+		remark(
+			'A score is the mean of the cuppers. Scores of the forms of 2004 and 2024 are on different scales and not to be compared.'
+		)
 	];
+}
+
+/** `83.25 (2004), 4 cuppers`. */
+function panelText({ mean, form, cuppers }: PanelResult): string {
+	return `${fixed(mean, 2)} (${form}), ${cuppers} ${cuppers === 1 ? 'cupper' : 'cuppers'}`;
 }
 
 function changeText(changed: readonly string[] | null, declared: string): string {

@@ -18,6 +18,7 @@ import { loadSamples, type SampleRecord } from '../store/logs.ts';
 import { findLot, loadMeasurements, type Measurement } from '../store/lots.ts';
 import { loadFingerprints } from '../store/readings.ts';
 import { requireSite } from '../store/site.ts';
+import { loadCuppingComparison, type CuppingComparison } from './cupping/samples.ts';
 import { momentOf, type Moment } from './moment.ts';
 import { lotHref, sampleHref } from './places.ts';
 import { printed, type PrintedCurve } from './similar.ts';
@@ -79,6 +80,7 @@ export interface Comparison {
 	}[];
 	readonly figures: readonly ComparedFigure[];
 	readonly measurements: readonly ComparedFigure[];
+	readonly cupped: CuppingComparison;
 	/** What differs beyond repeats, in words; empty where nothing does. */
 	readonly differences: readonly string[];
 	/** What repeatability rests on. */
@@ -147,6 +149,11 @@ export async function loadComparison(
 		fromC: AXIS_FROM_C[axis],
 		...compare(all, earlier, later, repeatability),
 		measurements: measuredOf(all, earlier, later, measurements),
+		cupped: await loadCuppingComparison(
+			db,
+			all.map(({ view }) => view.id),
+			earlier && later ? { earlier: earlier.view.id, later: later.view.id } : null
+		),
 		because: repeatability.because
 	};
 }

@@ -15,6 +15,7 @@ import { loadMeasurements, type Measurement } from '../store/lots.ts';
 import { loadSampleSummaries, type SampleSummary } from '../store/samples.ts';
 import { requireSite } from '../store/site.ts';
 import { rounded } from './lot/samples.ts';
+import { loadSampleCupping } from './cupping/samples.ts';
 import { momentOf, type Moment } from './moment.ts';
 import { lotHref, sampleHref } from './places.ts';
 
@@ -166,6 +167,7 @@ export async function loadSamplePage(db: Reader, sampleId: number) {
 	]);
 	const zone = site.timeZone;
 	return {
+		cupping: await loadSampleCupping(db, sample.id, zone),
 		id: sample.id,
 		lotCode: record.lotCode,
 		lotName: record.lotName,

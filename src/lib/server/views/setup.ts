@@ -447,7 +447,11 @@ function productFields(product: Product, currency: string): Fields {
 		code: product.code,
 		name: product.name,
 		shade: product.shade,
-		price_per_kg: amountField(product.priceMinorPerKg, currency)
+		price_per_kg: amountField(product.priceMinorPerKg, currency),
+		rule_form: product.verdictRule?.form ?? '',
+		smallest_score: String(product.verdictRule?.minScore ?? ''),
+		largest_spread: String(product.verdictRule?.maxSpread ?? ''),
+		no_fault_cups: product.verdictRule?.noFaultCups ? 'yes' : 'no'
 	};
 }
 

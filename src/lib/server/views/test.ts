@@ -9,12 +9,18 @@ import {
 	stepsText,
 	type TestSettings
 } from '#lib/domain/trial/settings.ts';
+import { panelResults, type PanelResult } from '#lib/domain/trial/panel.ts';
+import { applyRule, type RuleOutcome } from '#lib/domain/trial/verdictRule.ts';
 import type { Reader } from '../db/client.ts';
+import { loadOpenSessionsOf } from '../store/cuppings.ts';
+import { findRuleOf, type HeldRule } from '../store/verdictRules.ts';
+import { sessionHref } from './cupping/coffee.ts';
+import { loadTestColours, type Colour } from '../store/drum.ts';
 import { loadTestSlots } from '../store/production.ts';
 import { loadRecipes, loadTests, type TestRecord } from '../store/tests.ts';
 import type { Site } from '../store/site.ts';
 import { loadCosting, type BatchLoss } from './costing.ts';
-import { loadDrumView, type DrumView } from './drum.ts';
+import { colourText, loadDrumView, type DrumView } from './drum.ts';
 import { inputTime, momentOf, type Moment } from './moment.ts';
 import { nextHref } from './places.ts';
 import { loadRoastery } from './roastery.ts';
@@ -51,6 +57,20 @@ export interface CuppingView extends Scored {
 	readonly sheet: CuppingForm;
 	readonly descriptors: string;
 	readonly note: string;
+	/** Null for a sheet of its own. */
+	readonly session: {
+		readonly name: string;
+		readonly href: string;
+		readonly wasBlind: boolean;
+	} | null;
+}
+
+/** What the product's rule says of the test, before a person decides. */
+export interface RuleView extends RuleOutcome {
+	readonly product: string;
+	readonly productHref: string;
+	/** It holds for verdicts from then on. */
+	readonly set: Moment;
 }
 
 export interface CostView {
@@ -63,6 +83,7 @@ export interface CostView {
 	readonly recovered: Money;
 	readonly net: Money;
 	readonly howWorked: string;
+	readonly loss: BatchLoss;
 }
 
 export interface RecoveryView {
@@ -82,7 +103,6 @@ export interface TestPage {
 	readonly lotBecause: string;
 	readonly number: number;
 	readonly state: TestState;
-	readonly loss: BatchLoss;
 	readonly purpose: string;
 	readonly change: string;
 	readonly roasterName: string;
@@ -106,8 +126,22 @@ export interface TestPage {
 		| null;
 	readonly drum: DrumView | null;
 	readonly cuppings: readonly CuppingView[];
+	/** What the cuppers found, form by form. */
+	readonly results: readonly PanelResult[];
+	/** Open sessions that have it on the table. */
+	readonly onTable: readonly { readonly name: string; readonly href: string }[];
+	/** Key of this test in the form of a new session. */
+	readonly sessionKey: string;
+	/** Null where the lot's product asks for nothing. */
+	readonly rule: RuleView | null;
 	readonly verdict:
-		(Moment & { readonly verdict: Verdict; readonly reason: string; readonly by: string }) | null;
+		| (Moment & {
+				readonly verdict: Verdict;
+				readonly reason: string;
+				readonly by: string;
+				readonly againstReason: string | null;
+		  })
+		| null;
 	/** Version of the recipe that this test became. */
 	readonly recipeVersion: number | null;
 	/** Where the lot is released, once this test's approval is what it waits for. */
@@ -120,6 +154,9 @@ export interface TestPage {
 	readonly unaccountedG: number;
 	readonly currency: string;
 	readonly products: readonly { readonly code: string; readonly name: string }[];
+	readonly colour: (Moment & { readonly text: string; readonly by: string }) | null;
+	/** Name of the colour scale that was used last, for the form. */
+	readonly usualScale: string;
 	/** Now, as a date and time input takes it. */
 	readonly nowInput: string;
 	/** The cupping form used last on this lot. */
@@ -141,11 +178,13 @@ export async function loadTestPage(
 	const at = ofLot.findIndex(({ batch }) => batch.number === number);
 	const test = ofLot[at];
 	if (!test) return null;
-	const [slots, recipes, drum, costing] = await Promise.all([
+	const [slots, recipes, drum, costing, held, open] = await Promise.all([
 		loadTestSlots(db, now),
 		loadRecipes(db, facts.lot.id),
 		loadTestDrum(db, test, site.timeZone),
-		loadCosting(db, site, facts.lot.id)
+		loadCosting(db, site, facts.lot.id),
+		findRuleOf(db, facts.lot.id),
+		loadOpenSessionsOf(db, { testBatchId: test.batch.id })
 	]);
 	const zone = site.timeZone;
 	const cuppings = test.cuppings.map((one) => ({
@@ -154,8 +193,13 @@ export async function loadTestPage(
 		at: momentOf(one.cuppedAt, zone),
 		sheet: one.sheet,
 		descriptors: one.descriptors,
-		note: one.note
+		note: one.note,
+		session: one.session && {
+			...{ name: one.session.name, wasBlind: one.session.wasBlind },
+			href: sessionHref(one.session.id)
+		}
 	}));
+	const results = panelResults(test.cuppings);
 	const lastSheet = ofLot.flatMap((each) => each.cuppings).at(-1)?.sheet;
 	const before = ofLot[at - 1];
 	const after = ofLot[at + 1];
@@ -190,13 +234,17 @@ export async function loadTestPage(
 			: null,
 		roast: roastOf(test, zone),
 		drum,
-		cuppings,
+		...{ cuppings, results },
+		onTable: open.map(({ id, name }) => ({ name, href: sessionHref(id) })),
+		sessionKey: `test-${test.batch.id}`,
+		rule: ruleView(held, results, zone),
 		verdict: test.verdict
 			? {
 					...momentOf(test.verdict.at, zone),
 					verdict: test.verdict.verdict as Verdict,
 					reason: test.verdict.reason,
-					by: test.verdict.by
+					by: test.verdict.by,
+					againstReason: test.verdict.againstReason
 				}
 			: null,
 		recipeVersion: recipes.find((r) => r.testBatchId === test.batch.id)?.version ?? null,
@@ -209,7 +257,22 @@ export async function loadTestPage(
 		currency: site.currency,
 		products: roastery.products.map(({ code, name }) => ({ code, name })),
 		nowInput: inputTime(now, zone),
+		...colourOf(await loadTestColours(db), test.batch.id, zone),
 		usualForm: lastSheet?.form === 'affective' ? '2024' : '2004'
+	};
+}
+
+function ruleView(
+	held: HeldRule | null,
+	results: readonly PanelResult[],
+	zone: string
+): RuleView | null {
+	if (!held) return null;
+	return {
+		...applyRule(held.rule, results),
+		product: held.productName,
+		productHref: `/setup/products/${encodeURIComponent(held.product)}`,
+		set: momentOf(held.setAt, zone)
 	};
 }
 
@@ -255,6 +318,19 @@ function roastOf({ roast }: TestRecord, zone: string): TestPage['roast'] {
 	const { chargeG, outG, note, by } = roast;
 	const weightLoss = (chargeG - outG) / chargeG;
 	return { ...momentOf(roast.roastedAt, zone), by, chargeG, outG, weightLoss, note };
+}
+
+/** The colour value measured last, and the scale that the roastery used last. */
+function colourOf(
+	colours: ReadonlyMap<number, Colour>,
+	testBatchId: number,
+	zone: string
+): Pick<TestPage, 'colour' | 'usualScale'> {
+	const found = colours.get(testBatchId);
+	return {
+		colour: found ? { ...momentOf(found.at, zone), text: colourText(found), by: found.by } : null,
+		usualScale: [...colours.values()].at(-1)?.scale ?? ''
+	};
 }
 
 /** The drum log of a test, or null while it has none. */

@@ -3,6 +3,7 @@ import { STAGES, type Stage, type Verdict } from '#lib/domain/lot/lot.ts';
 import type { Day, InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
 import { dayOf, daysBetween, monthOf } from '#lib/domain/quantity/week.ts';
 import { cuppingScore, type CuppingForm } from '#lib/domain/trial/cupping.ts';
+import { formOf, panelResults, type PanelResult } from '#lib/domain/trial/panel.ts';
 import type { Reader } from '../db/client.ts';
 import { loadTestSlots, type Slot } from '../store/production.ts';
 import { loadRoasters, type Roaster } from '../store/site.ts';
@@ -108,7 +109,8 @@ export interface ListRow extends TestName {
 	readonly roastedOn: Day | null;
 	/** 0 to 1. */
 	readonly weightLoss: number | null;
-	readonly scores: readonly Scored[];
+	/** What the cuppers found, form by form. */
+	readonly results: readonly PanelResult[];
 	readonly verdict: Verdict | null;
 }
 
@@ -314,14 +316,20 @@ function rowOf(test: TestRecord, zone: string): ListRow {
 		plannedOn: dayOf(batch.plannedAt, zone),
 		roastedOn: roast ? dayOf(roast.roastedAt, zone) : null,
 		weightLoss: roast ? (roast.chargeG - roast.outG) / roast.chargeG : null,
-		scores: test.cuppings.map((one) => scoredOf(one.sheet, one.by)),
+		results: panelResults(test.cuppings),
 		verdict: (test.verdict?.verdict ?? null) as Verdict | null
 	};
 }
 
 /** A cupping's score with the form it is on: the two scales can't be compared. */
 export function scoredOf(sheet: CuppingForm, by: string): Scored {
-	return { form: sheet.form === 'sum' ? '2004' : '2024', score: cuppingScore(sheet), by };
+	return { form: formOf(sheet), score: cuppingScore(sheet), by };
+}
+
+/** `83.25 on the form of 2004 from 4 cuppers`. */
+export function resultText({ form, mean, cuppers }: PanelResult): string {
+	const from = cuppers === 1 ? '1 cupper' : `${cuppers} cuppers`;
+	return `${mean.toFixed(2)} on the form of ${form} from ${from}`;
 }
 
 type SortKey = (typeof TEST_SORTS)[number];

@@ -1,6 +1,8 @@
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { ReadingSeries, SampleReading } from '#lib/domain/release/reading.ts';
 import { readingInWords, type Statement } from '#lib/domain/release/words.ts';
+import { panelResults, type PanelResult } from '#lib/domain/trial/panel.ts';
+import type { Cupping } from '../../store/cuppings.ts';
 import type { SampleRecord } from '../../store/logs.ts';
 import { momentOf, type Moment } from '../moment.ts';
 import { sampleHref } from '../places.ts';
@@ -20,6 +22,8 @@ export interface LotSample {
 	/** The reading without its series; null where the log can't be read. */
 	readonly reading: Omit<SampleReading, 'series'> | null;
 	readonly problems: readonly Problem[];
+	/** What the cuppers found, form by form. */
+	readonly results: readonly PanelResult[];
 }
 
 export interface LotSamples {
@@ -33,11 +37,16 @@ export interface LotSamples {
 	} | null;
 }
 
-export function lotSamples(records: readonly SampleRecord[], zone: string): LotSamples {
+/** @param cuppings those of the lot's samples */
+export function lotSamples(
+	records: readonly SampleRecord[],
+	cuppings: readonly Cupping[],
+	zone: string
+): LotSamples {
 	const read = records.filter((record) => record.result !== null);
 	const drawn = read.findLast(({ sample }) => sample.stage === 'arrival') ?? read.at(-1);
 	return {
-		samples: records.map((record) => sampleOf(record, zone)),
+		samples: records.map((record) => sampleOf(record, cuppings, zone)),
 		drawn: drawn?.result
 			? {
 					id: drawn.sample.id,
@@ -48,7 +57,11 @@ export function lotSamples(records: readonly SampleRecord[], zone: string): LotS
 	};
 }
 
-function sampleOf({ sample, result, ...record }: SampleRecord, zone: string): LotSample {
+function sampleOf(
+	{ sample, result, ...record }: SampleRecord,
+	cuppings: readonly Cupping[],
+	zone: string
+): LotSample {
 	return {
 		id: sample.id,
 		href: sampleHref(sample.id),
@@ -60,7 +73,8 @@ function sampleOf({ sample, result, ...record }: SampleRecord, zone: string): Lo
 		chargeG: sample.chargeG,
 		earCrackS: sample.earCrackS ?? result?.inputs.earCrackS ?? null,
 		reading: result ? withoutSeries(result) : null,
-		problems: record.problems
+		problems: record.problems,
+		results: panelResults(cuppings.filter(({ sampleId }) => sampleId === sample.id))
 	};
 }
 

@@ -9,11 +9,12 @@ import type {
 	PriceTermsRow,
 	Release
 } from '../../store/lots.ts';
+import { panelResults } from '#lib/domain/trial/panel.ts';
 import type { SampleRecord } from '../../store/logs.ts';
 import type { Recipe, TestRecord } from '../../store/tests.ts';
 import { sampleHref } from '../places.ts';
 import { priceText } from './terms.ts';
-import { scoredOf, testHref } from '../tests.ts';
+import { resultText, scoredOf, testHref } from '../tests.ts';
 
 /** One thing that happened to a lot. */
 export interface Happening {
@@ -167,7 +168,7 @@ function testTold(test: TestRecord): Told[] {
 	if (verdict)
 		told.push({
 			...{ at: verdict.at, href, by: verdict.by, title: `${name}: ${verdict.verdict}` },
-			detail: [tables.at(-1)?.text, verdict.reason].filter(Boolean).join('; ')
+			detail: [...panelResults(cuppings).map(resultText), verdict.reason].filter(Boolean).join('; ')
 		});
 	return told;
 }

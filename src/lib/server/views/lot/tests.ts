@@ -1,10 +1,11 @@
 import type { Verdict } from '#lib/domain/lot/lot.ts';
 import type { Money } from '#lib/domain/quantity/money.ts';
+import { panelResults, type PanelResult } from '#lib/domain/trial/panel.ts';
 import type { TestRecord } from '../../store/tests.ts';
 import type { ListedTest } from '../costing.ts';
 import { momentOf, type Moment } from '../moment.ts';
 import { changesFrom } from '../test.ts';
-import { scoredOf, testHref, testState, type Scored, type TestState } from '../tests.ts';
+import { testHref, testState, type TestState } from '../tests.ts';
 
 /** A test of a lot as its page lists it. */
 export interface LotTestRow {
@@ -21,7 +22,8 @@ export interface LotTestRow {
 	readonly roasted: Moment | null;
 	/** 0 to 1. */
 	readonly weightLoss: number | null;
-	readonly scores: readonly Scored[];
+	/** What the cuppers found, form by form. */
+	readonly results: readonly PanelResult[];
 	readonly verdict: Verdict | null;
 	readonly reason: string | null;
 	/** Null while it is not roasted, or can't be costed. */
@@ -47,7 +49,7 @@ export function lotTests(
 			chargeG: roast?.chargeG ?? batch.settings.chargeG,
 			roasted: roast ? momentOf(roast.roastedAt, zone) : null,
 			weightLoss: roast ? (roast.chargeG - roast.outG) / roast.chargeG : null,
-			scores: test.cuppings.map((one) => scoredOf(one.sheet, one.by)),
+			results: panelResults(test.cuppings),
 			verdict: (verdict?.verdict ?? null) as Verdict | null,
 			reason: verdict?.reason ?? null,
 			net: costed.find((each) => each.testId === batch.id)?.net ?? null

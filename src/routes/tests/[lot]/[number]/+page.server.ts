@@ -1,8 +1,10 @@
 import { error, fail, redirect } from '@sveltejs/kit';
 import { bad, type Outcome } from '#lib/domain/quantity/problem.ts';
 import { perform, type Deed } from '#lib/server/commands/act.ts';
+import { addTestLog } from '#lib/server/commands/addLog.ts';
 import { giveVerdict } from '#lib/server/commands/giveVerdict.ts';
 import { readMeters } from '#lib/server/commands/readMeters.ts';
+import { recordColour } from '#lib/server/commands/recordColour.ts';
 import { recordCupping } from '#lib/server/commands/recordCupping.ts';
 import { recordRecovery } from '#lib/server/commands/recordRecovery.ts';
 import { recordTestRoast } from '#lib/server/commands/recordTestRoast.ts';
@@ -17,6 +19,7 @@ import { requireSite, type Site } from '#lib/server/store/site.ts';
 import { findTest } from '#lib/server/store/tests.ts';
 import { loadTestPage } from '#lib/server/views/test.ts';
 import { testHref } from '#lib/server/views/tests.ts';
+import { readColour, sentLog } from '../../../drum/forms.server.ts';
 import {
 	fieldsOf,
 	metersForm,
@@ -80,20 +83,36 @@ export const actions: Actions = {
 	verdict: acting('verdict', '', async ({ testBatchId, site, fields, locals }) => {
 		const read = readFields({ ...fields, ...unasked(locals) }, verdictsTable, site.currency);
 		if (!read.ok) return read;
-		const { verdict, reason, at } = read.value;
+		const { verdict, reason, at, againstReason } = read.value;
 		return perform(locals, (deed) =>
-			giveVerdict(deed, { testBatchId, at: instantOf(at, site.timeZone), verdict, reason })
+			giveVerdict(deed, {
+				...{ testBatchId, verdict, reason, againstReason },
+				at: instantOf(at, site.timeZone)
+			})
 		);
 	}),
-	recovery: acting('recovery', '#recovery', recover)
-};
-
 	meters: acting('meters', '#cost', async ({ testBatchId, site, fields, locals }) => {
 		const read = readFields(fields, metersForm, site.currency);
 		if (!read.ok) return read;
 		const meters = { ...read.value, batch: { testBatchId }, readAt: locals.now };
 		return perform(locals, (deed) => readMeters(deed, meters));
 	}),
+	recovery: acting('recovery', '#recovery', recover),
+	log: acting('log', '#roast', async ({ testBatchId, form, locals }) => {
+		const file = await sentLog(form.get('log_file'), locals);
+		if (!file.ok) return file;
+		return perform(locals, (deed) => addTestLog(deed, { testBatchId, file: file.value }));
+	}),
+	colour: acting('colour', '#roast', async ({ testBatchId, site, fields, locals }) => {
+		const read = readColour(fields);
+		if (!read.ok) return read;
+		const at = instantOf(read.value.at, site.timeZone);
+		return perform(locals, (deed) =>
+			recordColour(deed, { ...read.value, at, of: { testBatchId } })
+		);
+	})
+};
+
 /** Columns of a table that the page knows: the form does not ask for them. */
 function unasked({ actor }: App.Locals): Fields {
 	return { lot: '-', test: '1', by: actor.name };
