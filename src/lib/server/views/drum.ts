@@ -32,6 +32,11 @@ export async function readBatch(
 	return readDrum(log, { chargeG, outG, ...(own && { settings: own }) });
 }
 
+/** `62.5 on the house scale`. */
+export function colourText({ value, scale }: { value: number; scale: string }): string {
+	return `${value} on ${scale}`;
+}
+
 /** A drum log as read, or why it can't be. */
 export interface DrumView {
 	readonly fileName: string;

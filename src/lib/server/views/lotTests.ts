@@ -16,7 +16,7 @@ import { findLot } from '../store/lots.ts';
 import { requireSite } from '../store/site.ts';
 import { loadTests, type TestRecord } from '../store/tests.ts';
 import { batchCurves, type BatchCurves } from './batchCurves.ts';
-import { readBatch } from './drum.ts';
+import { colourText, readBatch } from './drum.ts';
 import { momentOf, type Moment } from './moment.ts';
 import { lotHref } from './places.ts';
 import { changesFrom } from './test.ts';
@@ -132,11 +132,6 @@ export async function loadLotTests(
 		outcomes: figureRows(reads),
 		steps: reads.slice(1).map((next, i) => stepOf(reads[i]!, next))
 	};
-}
-
-/** `62.5 on the house scale`. */
-export function colourText({ value, scale }: { value: number; scale: string }): string {
-	return `${value} on ${scale}`;
 }
 
 async function readTest(
