@@ -132,14 +132,14 @@ test('a waiting test has no cost and says so; one that is not there is nothing',
 });
 
 test('the next test starts from the last, a first one from the recipe of the lot it replaces', async () => {
-	const next = (await loadNewTest(database.orm, NOW, 'HR-151')).lot!;
+	const next = (await loadNewTest(database.orm, NOW, { lot: 'HR-151' })).lot!;
 	expect(next.start.from).toContain('test 3');
 	expect(next.start.fields).toMatchObject({ roaster: 'D15', charge_kg: '10', soak_s: '45' });
 	expect(next.start.fields['gas_steps']).toMatch(/^0:00 81; 2:00 48; .*; 9:20 43$/);
-	const first = (await loadNewTest(database.orm, NOW, 'HR-158')).lot!;
+	const first = (await loadNewTest(database.orm, NOW, { lot: 'HR-158' })).lot!;
 	expect(first.start.from).toContain('recipe 1 of HR-149');
 	expect(first.last).toBeNull();
-	expect((await loadNewTest(database.orm, NOW, 'HR-149')).lot).toBeNull();
+	expect((await loadNewTest(database.orm, NOW, { lot: 'HR-149' })).lot).toBeNull();
 });
 
 test('every setting that differs from the last test is told before it is planned', async () => {

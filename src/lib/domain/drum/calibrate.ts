@@ -139,6 +139,15 @@ function bestFit(
 	return second.rmsC < first.rmsC ? second : first;
 }
 
+const FAR_WORDS: Readonly<Record<DrumParameter, string>> = {
+	air: 'heat from air to beans',
+	inlet: 'heat of the inlet air',
+	metal: 'heat from metal to beans',
+	metalHeat: 'mass of metal',
+	lag: 'lag of the probe',
+	reaction: 'reaction heat'
+};
+
 /** Why a fit is no ground for advice, or null (H6). */
 function poorFit(parameters: readonly number[], rmsC: number): Problem | null {
 	if (!(rmsC <= POOR_FIT_C)) {
@@ -149,7 +158,7 @@ function poorFit(parameters: readonly number[], rmsC: number): Problem | null {
 		(value, i) => Math.abs(value - USUAL[i]!.mean) > MOST_FROM_USUAL * USUAL[i]!.sd
 	);
 	if (far < 0) return null;
-	const message = `The logs fit only a drum that can hardly be (${DRUM_PARAMETERS[far]}): gas, air or temperature in them may be wrong.`;
+	const message = `The logs fit only with a ${FAR_WORDS[DRUM_PARAMETERS[far]!]} that can hardly be: gas, air or temperature in them may be wrong, or the lots too unlike.`;
 	return { path: 'fit', message };
 }
 

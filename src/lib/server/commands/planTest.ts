@@ -1,8 +1,9 @@
 import { eq, max } from 'drizzle-orm';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
+import { isEdited, type KeptProposal } from '#lib/domain/trial/proposal.ts';
 import type { TestSettings } from '#lib/domain/trial/settings.ts';
-import { roaster, testBatch } from '../db/schema.ts';
+import { roaster, testBatch, testProposal } from '../db/schema.ts';
 import { note, type Deed } from './act.ts';
 import { requireStage } from './standingOf.ts';
 
@@ -14,6 +15,8 @@ export interface TestInput {
 	readonly change: string;
 	readonly roasterId: number;
 	readonly settings: TestSettings;
+	/** What the form was filled from; kept with the test. */
+	readonly proposal?: KeptProposal;
 }
 
 /** Queues the lot's next test. Its number follows the last; the charge must suit the roaster. */
@@ -46,15 +49,26 @@ export async function planTest(
 		.from(testBatch)
 		.where(eq(testBatch.lotId, input.lotId));
 	const number = (last[0]?.number ?? 0) + 1;
+	const { proposal, ...planned } = input;
 	const inserted = await deed.tx
 		.insert(testBatch)
-		.values({ ...input, number, plannedBy: deed.by })
+		.values({ ...planned, number, plannedBy: deed.by })
 		.returning({ id: testBatch.id });
 	const testBatchId = inserted[0]!.id;
+	if (proposal)
+		await deed.tx.insert(testProposal).values({
+			testBatchId,
+			kind: proposal.kind,
+			proposal,
+			edited: isEdited(proposal, input.settings),
+			at: deed.now,
+			by: deed.by
+		});
 	await note(deed, 'plan test', input.lotId, {
 		number,
 		purpose: input.purpose,
-		change: input.change
+		change: input.change,
+		...(proposal && { proposal: proposal.kind })
 	});
 	return good({ testBatchId, number });
 }

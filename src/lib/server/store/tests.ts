@@ -1,12 +1,22 @@
 import { and, asc, desc, eq, isNull, type SQL } from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
-import { lot, recipe, recovery, roaster, testBatch, testRoast, verdict } from '../db/schema.ts';
+import {
+	lot,
+	recipe,
+	recovery,
+	roaster,
+	testBatch,
+	testProposal,
+	testRoast,
+	verdict
+} from '../db/schema.ts';
 import { loadCuppings, type Cupping } from './cuppings.ts';
 
 export type TestBatch = typeof testBatch.$inferSelect;
 export type TestRoast = typeof testRoast.$inferSelect;
 export type VerdictRow = typeof verdict.$inferSelect;
 export type Recovery = typeof recovery.$inferSelect;
+export type ProposalRow = typeof testProposal.$inferSelect;
 export type Recipe = typeof recipe.$inferSelect;
 
 /** One test with all that was recorded about it. */
@@ -88,6 +98,15 @@ export async function loadLotsTestedOn(
 		.innerJoin(testRoast, eq(testRoast.testBatchId, testBatch.id))
 		.where(eq(testBatch.roasterId, roasterId));
 	return new Set(rows.map(({ lotId }) => lotId));
+}
+
+/** The proposal that a test was planned from; null where it came from none. */
+export async function loadProposal(db: Reader, testBatchId: number): Promise<ProposalRow | null> {
+	const rows = await db
+		.select()
+		.from(testProposal)
+		.where(eq(testProposal.testBatchId, testBatchId));
+	return rows[0] ?? null;
 }
 
 /** Recipes of a lot, newest version first; all lots' without an id. */

@@ -1,9 +1,15 @@
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
+import {
+	PROPOSAL_KINDS,
+	type KeptProposal,
+	type ProposalKind
+} from '#lib/domain/trial/proposal.ts';
 import type { ControlStep, TestSettings } from '#lib/domain/trial/settings.ts';
 import type { Reader } from '../db/client.ts';
-import type { Lot } from '../store/lots.ts';
+import { loadLots, type Lot } from '../store/lots.ts';
 import { loadRoasters, type Roaster } from '../store/site.ts';
 import { loadRecipes, loadTests, type TestRecord } from '../store/tests.ts';
+import { findNextRoast, type NextRoast } from './next.ts';
 import { loadRoastery, type LotFacts } from './roastery.ts';
 import { changesFrom, type Plan } from './test.ts';
 import { dueOf, testHref, type Due } from './tests.ts';
@@ -39,6 +45,9 @@ export interface NewTestPage {
 		readonly onHandG: number;
 		readonly due: Due;
 		readonly start: StartingPoint;
+		readonly next: NextRoast;
+		/** The proposal that the form is filled from; null where it is none. */
+		readonly use: ProposalKind | null;
 		readonly last: {
 			readonly number: number;
 			readonly href: string;
@@ -58,11 +67,20 @@ const PLANNABLE: ReadonlySet<string> = new Set([
 	'in review'
 ]);
 
+/** What the address of the page asks for; blank asks for nothing. */
+export interface NewTestAsked {
+	readonly lot: string;
+	/** Lot to be led along. */
+	readonly reference?: string;
+	/** Proposal to fill the form from. */
+	readonly use?: string;
+}
+
 /** What the form for the next test of a lot starts from. An unknown code chooses no lot. */
 export async function loadNewTest(
 	db: Reader,
 	now: InstantMs,
-	lotCode: string
+	{ lot: lotCode, reference = '', use = '' }: NewTestAsked
 ): Promise<NewTestPage> {
 	const [roastery, roasters] = await Promise.all([loadRoastery(db, now), loadRoasters(db)]);
 	const able = roastery.lots.filter(({ standing }) => PLANNABLE.has(standing.stage));
@@ -80,10 +98,13 @@ export async function loadNewTest(
 			maxChargeG
 		})),
 		lot: facts
-			? await chosen(db, facts, dueOf(facts, roastery.today), {
-					lots: roastery.lots.map(({ lot }) => lot),
-					roasters
-				})
+			? await chosen(
+					db,
+					facts,
+					dueOf(facts, roastery.today),
+					{ lots: roastery.lots.map(({ lot }) => lot), roasters },
+					{ reference, use }
+				)
 			: null
 	};
 }
@@ -97,8 +118,11 @@ async function chosen(
 	db: Reader,
 	{ lot, standing, events }: LotFacts,
 	due: Due,
-	known: Known
+	known: Known,
+	asked: { readonly reference: string; readonly use: string }
 ): Promise<NewTestPage['lot']> {
+	const found = await findNextRoast(db, lot, known, asked.reference);
+	const use = PROPOSAL_KINDS.find((kind) => kind === asked.use && found.proposals[kind]) ?? null;
 	const last = (await loadTests(db, { lotId: lot.id })).at(-1);
 	return {
 		code: lot.code,
@@ -107,7 +131,13 @@ async function chosen(
 		because: standing.because,
 		onHandG: events.onHandG,
 		due,
-		start: last ? fromTest(last, known.roasters) : await fromReplaced(db, lot, known),
+		start: use
+			? fromProposal(found.proposals[use]!, found.roasters[use]!)
+			: last
+				? fromTest(last, known.roasters)
+				: await fromReplaced(db, lot, known),
+		next: found.view,
+		use,
 		last: last
 			? {
 					number: last.batch.number,
@@ -117,6 +147,20 @@ async function chosen(
 					reason: last.verdict?.reason ?? null
 				}
 			: null
+	};
+}
+
+function fromProposal(
+	{ kind, settings, reason, heat }: KeptProposal,
+	roaster: Roaster
+): StartingPoint {
+	const purpose = heat
+		? `Follow the bean curve of ${heat.referenceLot}`
+		: 'Try the one change that is advised';
+	return {
+		fields: { ...settingFields(roaster.code, settings), purpose },
+		from: `The settings are those of the proposal above (${kind}): ${reason} Accept them or edit them.`,
+		href: '#next'
 	};
 }
 
@@ -183,4 +227,17 @@ export async function changesAgainstLast(
 ): Promise<{ readonly number: number; readonly changes: readonly string[] } | null> {
 	const last = (await loadTests(db, { lotId })).at(-1);
 	return last ? { number: last.batch.number, changes: changesFrom(last, plan) } : null;
+}
+
+/** The proposal of that kind as it is made now, to be kept with the test planned from it. */
+export async function proposalNow(
+	db: Reader,
+	lot: Lot,
+	kind: string,
+	reference: string
+): Promise<KeptProposal | undefined> {
+	const asked = PROPOSAL_KINDS.find((one) => one === kind);
+	if (asked === undefined) return undefined;
+	const [lots, roasters] = await Promise.all([loadLots(db), loadRoasters(db)]);
+	return (await findNextRoast(db, lot, { lots, roasters }, reference)).proposals[asked];
 }

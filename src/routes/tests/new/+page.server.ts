@@ -7,13 +7,17 @@ import { testsTable } from '#lib/server/imports/tables.ts';
 import { findLot } from '#lib/server/store/lots.ts';
 import { loadRoasters, requireSite } from '#lib/server/store/site.ts';
 import { inputTime } from '#lib/server/views/moment.ts';
-import { changesAgainstLast, loadNewTest } from '#lib/server/views/newTest.ts';
+import { changesAgainstLast, loadNewTest, proposalNow } from '#lib/server/views/newTest.ts';
 import { testHref } from '#lib/server/views/tests.ts';
 import { fieldsOf, refused, type Fields } from '../forms.server.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = ({ locals, url }) =>
-	loadNewTest(locals.database.orm, locals.now, url.searchParams.get('lot') ?? '');
+	loadNewTest(locals.database.orm, locals.now, {
+		lot: url.searchParams.get('lot') ?? '',
+		reference: url.searchParams.get('reference') ?? '',
+		use: url.searchParams.get('use') ?? ''
+	});
 
 export const actions: Actions = {
 	default: async ({ request, locals }) => {
@@ -29,6 +33,12 @@ export const actions: Actions = {
 		});
 		const changes = against?.changes ?? [];
 		if (changes.length > 1 && fields['confirm'] !== 'yes') return again([], changes);
+		const proposal = await proposalNow(
+			locals.database.orm,
+			lot,
+			fields['proposal'] ?? '',
+			fields['reference'] ?? ''
+		);
 		const planned = await perform(locals, (deed) =>
 			planTest(deed, {
 				lotId: lot.id,
@@ -36,7 +46,8 @@ export const actions: Actions = {
 				purpose: plan.purpose,
 				change: plan.change || changes.join('; '),
 				roasterId: roaster.id,
-				settings: plan.settings
+				settings: plan.settings,
+				...(proposal && { proposal })
 			})
 		);
 		if (!planned.ok) return again(planned.problems, changes.length > 1 ? changes : []);
