@@ -22,13 +22,14 @@ export const PRIOR_LOTS = 4;
 /** Tests to release of the stated prior. */
 export const PRIOR_TESTS = 2.5;
 /** The most that lots of other kinds and the stated prior count for a kind, in lots. */
-export const KIND_PRIOR_LOTS = 6;
+export const KIND_PRIOR_LOTS = 16;
 
 /** Share of probability that the interval holds at least. */
 const INTERVAL = 0.8;
 /** Entries are given until this much of the probability is told. */
 const TOLD = 0.99;
-const LONGEST = 2000;
+/** Longest run of tests that is told apart. */
+export const LONGEST = 2000;
 
 /** A released lot and the tests it took. */
 export interface TestHistory {
@@ -77,14 +78,24 @@ export function testsOutlook(
 	testsDone: number,
 	stillOpen: readonly OpenHistory[] = []
 ): TestsOutlook {
+	const { a, b, ...rest } = betaOf(history, kind, testsDone, stillOpen);
+	return { ...figuresOf(betaGeometricPmf(a, b, LONGEST), 1 + b / (a - 1)), ...rest };
+}
+
+/** The Beta(a, b) of rule 1, of which a is above 1, with what it rests on. */
+export function betaOf(
+	history: readonly TestHistory[],
+	kind: LotKind,
+	testsDone: number,
+	stillOpen: readonly OpenHistory[]
+) {
 	checkCounts(history, testsDone, stillOpen);
 	const own = evidence(history, stillOpen, (of) => of === kind);
 	const others = evidence(history, stillOpen, (of) => of !== kind);
 	const prior = kindPrior(others);
-	const a = 1 + prior.lots + own.lots;
-	const b = prior.failures + own.failures + testsDone;
 	return {
-		...figures(a, b),
+		a: 1 + prior.lots + own.lots,
+		b: prior.failures + own.failures + testsDone,
 		basis: basisText(kind, own, others, prior),
 		lotsOfKind: own.lots,
 		lotsOfOtherKinds: others.lots
@@ -123,16 +134,24 @@ function kindPrior(others: Evidence): Evidence {
 	return { lots: weight, failures: (failures / lots) * weight };
 }
 
-function figures(a: number, b: number) {
-	const pmf = betaGeometricPmf(a, b, LONGEST);
+/**
+ * The figures of a distribution of further tests.
+ * @param pmf entry k is the chance of k + 1 further tests
+ * @param mean of the whole distribution, which may reach beyond `pmf`
+ */
+export function figuresOf(
+	pmf: readonly number[],
+	mean: number
+): Pick<TestsOutlook, 'chances' | 'chanceBeyond' | 'mean' | 'low' | 'high'> {
 	const tail = (1 - INTERVAL) / 2;
-	const told = reach(pmf, TOLD);
-	const chances = pmf.slice(0, told).map((chance, index) => ({ tests: index + 1, chance }));
+	const chances = pmf
+		.slice(0, reach(pmf, TOLD))
+		.map((chance, index) => ({ tests: index + 1, chance }));
 	const sum = chances.reduce((all, entry) => all + entry.chance, 0);
 	return {
 		chances,
 		chanceBeyond: Math.max(0, 1 - sum),
-		mean: 1 + b / (a - 1),
+		mean,
 		low: reach(pmf, tail),
 		high: reach(pmf, 1 - tail)
 	};

@@ -1,5 +1,7 @@
-import type { LotEvents, LotKind, Stage } from '../lot/lot.ts';
-import { testsOutlook, type OpenHistory, type TestHistory, type TestsOutlook } from './outlook.ts';
+import type { LotEvents, LotKind } from '../lot/lot.ts';
+import { testsForecaster } from './forecast.ts';
+import type { LotTraits, TestedLot } from './hazard.ts';
+import type { TestsOutlook } from './outlook.ts';
 
 /**
  * Tests that a lot still has to have roasted.
@@ -8,14 +10,20 @@ import { testsOutlook, type OpenHistory, type TestHistory, type TestsOutlook } f
  * 2. An approved test needs no further one.
  * 3. A roasted test that waits for its verdict may be the last: of the tests still needed it is the
  *    first, and it needs no roasting any more.
+ * 4. A lot is not among those that its own forecast rests on. A rejected lot says nothing about how many
+ *    tests it would have needed beyond those it had, which is what an open one says too.
  */
+
+/** What of a reading counts in the forecast. */
+export type ReadingTraits = Pick<LotTraits, 'earlyShare' | 'crackProminence'>;
 
 /** A lot as it counts in the history of others. */
 export interface LotPast {
 	readonly lotId: number;
 	readonly kind: LotKind;
-	readonly stage: Stage;
 	readonly events: LotEvents;
+	/** Null where its arrival sample has no reading. */
+	readonly reading: ReadingTraits | null;
 }
 
 export interface RemainingTests {
@@ -30,62 +38,68 @@ export interface RemainingTests {
 	readonly basis: string;
 }
 
-/** Tests roasted up to the first release, for lots that were released; at least 1. */
-export function testHistory(lots: readonly LotPast[]): TestHistory[] {
-	return lots.flatMap(({ kind, events }) => {
-		const released = events.releasedAt[0];
-		if (released === undefined) return [];
-		const roasted = events.tests.filter((t) => t.roastedAt !== null && t.roastedAt <= released);
-		return [{ kind, testsToRelease: Math.max(1, roasted.length) }];
-	});
+/** Tests roasted up to the first release, at least 1; null for a lot that was never released. */
+export function testsToRelease(events: LotEvents): number | null {
+	const released = events.releasedAt[0];
+	if (released === undefined) return null;
+	const roasted = events.tests.filter((t) => t.roastedAt !== null && t.roastedAt <= released);
+	return Math.max(1, roasted.length);
 }
 
-/**
- * Lots that have failed tests and are neither released nor rejected. A rejected lot says nothing about
- * how many tests it would have needed beyond those it had, which is what an open one says too.
- */
-export function openHistory(lots: readonly LotPast[], except: number): OpenHistory[] {
-	return lots.flatMap(({ lotId, kind, events }) => {
-		if (lotId === except || events.releasedAt.length > 0) return [];
-		const testsWithoutRelease = judgedTests(events);
-		return testsWithoutRelease > 0 ? [{ kind, testsWithoutRelease }] : [];
-	});
+/** Lots with a first release, oldest first, then those that tests have not released. */
+export function testedLots(lots: readonly LotPast[]): (TestedLot & { readonly lotId: number })[] {
+	const at = ({ events }: LotPast) => events.releasedAt[0] ?? Infinity;
+	return [...lots]
+		.sort((a, b) => (at(a) === at(b) ? 0 : at(a) - at(b)))
+		.flatMap((lot) => {
+			const tests = testsToRelease(lot.events);
+			const fruitless = tests === null ? judgedTests(lot.events) : tests - 1;
+			if (tests === null && fruitless === 0) return [];
+			return [{ lotId: lot.lotId, ...traitsOf(lot), fruitless, released: tests !== null }];
+		});
 }
 
-/** The outlook of one lot that is not released, from its own records and from all other lots. */
-export function remainingTests(lot: LotPast, lots: readonly LotPast[]): RemainingTests {
-	const since = Math.max(0, ...lot.events.reopenedAt);
-	const roasted = lot.events.tests.filter((t) => t.roastedAt !== null && t.roastedAt >= since);
-	if (roasted.some((t) => t.verdict === 'approve'))
-		return {
-			...{
-				fewest: 0,
-				chances: [{ tests: 0, chance: 1 }],
-				chanceBeyond: 0,
-				mean: 0,
-				low: 0,
-				high: 0
-			},
-			basis: 'A test is approved; no further one is needed.'
-		};
-	const waiting = roasted.filter((t) => t.verdict === null).length > 0 ? 1 : 0;
-	const judged = roasted.filter((t) => t.verdict !== null).length;
-	const outlook = testsOutlook(
-		testHistory(lots.filter(({ lotId }) => lotId !== lot.lotId)),
-		lot.kind,
-		judged,
-		openHistory(lots, lot.lotId)
-	);
+export function traitsOf({ kind, reading }: LotPast): LotTraits {
 	return {
-		fewest: 1 - waiting,
-		chances: outlook.chances.map(({ tests, chance }) => ({ tests: tests - waiting, chance })),
-		chanceBeyond: outlook.chanceBeyond,
-		mean: outlook.mean - waiting,
-		low: outlook.low - waiting,
-		high: outlook.high - waiting,
-		basis: outlook.basis
+		kind,
+		earlyShare: reading?.earlyShare ?? null,
+		crackProminence: reading?.crackProminence ?? null
 	};
 }
+
+/** The outlook of any one lot that is not released, from its own records and from all other lots. */
+export function testsAhead(lots: readonly LotPast[]): (lot: LotPast) => RemainingTests {
+	const tested = testedLots(lots);
+	const forecaster = testsForecaster(tested);
+	return (lot) => {
+		const since = Math.max(0, ...lot.events.reopenedAt);
+		const roasted = lot.events.tests.filter((t) => t.roastedAt !== null && t.roastedAt >= since);
+		if (roasted.some((t) => t.verdict === 'approve')) return NONE;
+		const waiting = roasted.some((t) => t.verdict === null) ? 1 : 0;
+		const judged = roasted.filter((t) => t.verdict !== null).length;
+		const others = tested.filter(({ lotId }) => lotId !== lot.lotId);
+		const outlook = forecaster.forecast(traitsOf(lot), judged, others);
+		return {
+			fewest: 1 - waiting,
+			chances: outlook.chances.map(({ tests, chance }) => ({ tests: tests - waiting, chance })),
+			chanceBeyond: outlook.chanceBeyond,
+			mean: outlook.mean - waiting,
+			low: outlook.low - waiting,
+			high: outlook.high - waiting,
+			basis: outlook.basis
+		};
+	};
+}
+
+const NONE: RemainingTests = {
+	fewest: 0,
+	chances: [{ tests: 0, chance: 1 }],
+	chanceBeyond: 0,
+	mean: 0,
+	low: 0,
+	high: 0,
+	basis: 'A test is approved; no further one is needed.'
+};
 
 function judgedTests(events: LotEvents): number {
 	return events.tests.filter((t) => t.verdict !== null && t.verdict !== 'approve').length;

@@ -7,6 +7,7 @@ import {
 } from '#lib/domain/release/fingerprint.ts';
 import { READING_METHOD } from '#lib/domain/release/reading.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
+import type { ReadingTraits } from '#lib/domain/trial/remaining.ts';
 import type { Reader, Tx } from '../db/client.ts';
 import { fingerprint, lot, reading, readingChange, rereading, sampleRoast } from '../db/schema.ts';
 import type { SampleRoast } from './logs.ts';
@@ -98,6 +99,23 @@ export async function loadFingerprints(
 		const found = fingerprintOfRow(print);
 		return found ? [{ ...entry, sampleId: print.sampleId, fingerprint: found }] : [];
 	});
+}
+
+/** By lot, what the fingerprint of its newest arrival sample says of its release. */
+export async function loadReadingTraits(db: Reader): Promise<Map<number, ReadingTraits>> {
+	const rows = await db
+		.select({ lotId: sampleRoast.lotId, features: fingerprint.features })
+		.from(fingerprint)
+		.innerJoin(sampleRoast, eq(sampleRoast.id, fingerprint.sampleId))
+		.where(and(eq(fingerprint.method, FINGERPRINT_METHOD), eq(sampleRoast.stage, 'arrival')))
+		.orderBy(asc(sampleRoast.roastedAt), asc(sampleRoast.id));
+	return new Map(
+		rows.flatMap(({ lotId, features }) => {
+			if (features === null) return [];
+			const { earlyShare, crackProminence } = features as Features;
+			return [[lotId, { earlyShare, crackProminence }]];
+		})
+	);
 }
 
 function fingerprintOfRow(row: typeof fingerprint.$inferSelect): Fingerprint | null {

@@ -9,7 +9,12 @@ import { daysInStage, standing } from '#lib/domain/lot/standing.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
 import { dayOf, daysOfWeek, weekOf } from '#lib/domain/quantity/week.ts';
-import { remainingTests, type LotPast, type RemainingTests } from '#lib/domain/trial/remaining.ts';
+import {
+	testsAhead,
+	type LotPast,
+	type ReadingTraits,
+	type RemainingTests
+} from '#lib/domain/trial/remaining.ts';
 import type { Reader } from '../db/client.ts';
 import { loadLotEvents, loadLots, type Lot } from '../store/lots.ts';
 import {
@@ -21,6 +26,7 @@ import {
 	type DemandRow,
 	type Product
 } from '../store/production.ts';
+import { loadReadingTraits } from '../store/readings.ts';
 import { loadShifts, requireSite, type Site } from '../store/site.ts';
 
 /** A lot with everything that is derived about it. */
@@ -74,9 +80,10 @@ export async function loadRoastery(db: Reader, now: InstantMs): Promise<Roastery
 	const site = await requireSite(db);
 	const today = dayOf(now, site.timeZone);
 	const week = weekOf(today);
-	const [lots, events, products, blends, demand, yields, shifts] = await Promise.all([
+	const [lots, events, traits, products, blends, demand, yields, shifts] = await Promise.all([
 		loadLots(db),
 		loadLotEvents(db),
+		loadReadingTraits(db),
 		loadProducts(db),
 		loadBlendParts(db),
 		loadDemand(db, week),
@@ -88,7 +95,7 @@ export async function loadRoastery(db: Reader, now: InstantMs): Promise<Roastery
 	const { needs, problems } = needsOf(products, blends, demand, losses);
 	const weekdays = [...new Set(shifts.map((s) => s.weekday))];
 	const facts = deriveLots({
-		...{ site, now, today, lots, events, losses, needs, demand },
+		...{ site, now, today, lots, events, traits, losses, needs, demand },
 		workingWeekdays: weekdays.length > 0 ? weekdays : MONDAY_TO_FRIDAY
 	});
 	return { site, now, today, week, lots: facts, products, blends, demand, needs, problems };
@@ -146,6 +153,7 @@ interface Derivation {
 	readonly today: Day;
 	readonly lots: readonly Lot[];
 	readonly events: ReadonlyMap<number, LotEvents>;
+	readonly traits: ReadonlyMap<number, ReadingTraits>;
 	readonly losses: ReadonlyMap<number, WeightLoss>;
 	readonly needs: readonly LotNeed[];
 	readonly demand: readonly DemandRow[];
@@ -155,7 +163,8 @@ interface Derivation {
 function deriveLots(from: Derivation): LotFacts[] {
 	const pasts: LotPast[] = from.lots.map((lot) => {
 		const events = from.events.get(lot.id)!;
-		return { lotId: lot.id, kind: lot.kind as LotKind, stage: standing(events).stage, events };
+		const reading = from.traits.get(lot.id) ?? null;
+		return { lotId: lot.id, kind: lot.kind as LotKind, events, reading };
 	});
 	const green = weeklyGreen(from.needs);
 	const weeks = from.demand.map((d) => d.week);
@@ -173,7 +182,8 @@ function deriveLots(from: Derivation): LotFacts[] {
 			})
 		])
 	);
-	return from.lots.map((lot, i) => lotFacts(from, lot, pasts[i]!, pasts, covers));
+	const ahead = testsAhead(pasts);
+	return from.lots.map((lot, i) => lotFacts(from, lot, pasts[i]!, ahead, covers));
 }
 
 function arrivalsOf(lot: Lot, events: LotEvents): { day: Day; greenG: number }[] {
@@ -185,7 +195,7 @@ function lotFacts(
 	from: Derivation,
 	lot: Lot,
 	past: LotPast,
-	pasts: readonly LotPast[],
+	ahead: ReturnType<typeof testsAhead>,
 	covers: ReadonlyMap<number, StockCover>
 ): LotFacts {
 	const { events } = past;
@@ -207,7 +217,7 @@ function lotFacts(
 		replaces: before ? { code: before.code, cover: covers.get(before.id)! } : null,
 		leadDays: from.site.releaseLeadDays
 	});
-	const remaining = remainingTests(past, pasts);
+	const remaining = ahead(past);
 	const ready = readyOutlook({
 		from: firstTestDay(from.today, lot, events),
 		tests: remaining,

@@ -1,5 +1,5 @@
 /** The lots most similar to a sample by their release, and what became of them. */
-import { LOT_KINDS, type LotEvents, type LotKind, type Stage } from '#lib/domain/lot/lot.ts';
+import { LOT_KINDS, type LotEvents, type Stage } from '#lib/domain/lot/lot.ts';
 import { standing } from '#lib/domain/lot/standing.ts';
 import { formatKg } from '#lib/domain/quantity/mass.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
@@ -11,12 +11,12 @@ import {
 import { nearest, type LikenessWord, type Neighbour } from '#lib/domain/release/neighbours.ts';
 import { apartInRepeats } from '#lib/domain/release/plainWhitening.ts';
 import { bandOf } from '#lib/domain/release/repeatability.ts';
-import { testHistory } from '#lib/domain/trial/remaining.ts';
+import { testsToRelease } from '#lib/domain/trial/remaining.ts';
 import { stepsText, type TestSettings } from '#lib/domain/trial/settings.ts';
 import type { Reader } from '../db/client.ts';
 import { loadDrumSettings } from '../store/drum.ts';
 import { loadLotEvents } from '../store/lots.ts';
-import { loadFingerprintProblems, type LibraryEntry } from '../store/readings.ts';
+import { loadFingerprintProblems } from '../store/readings.ts';
 import { loadRoasters, requireSite } from '../store/site.ts';
 import { loadLotsTestedOn, loadRecipes, loadTests, type TestRecord } from '../store/tests.ts';
 import { readBatch } from './drum.ts';
@@ -234,7 +234,7 @@ async function similarLot(
 		word: tooFew === null ? word : null,
 		closerThan: tooFew === null ? closerThan : null,
 		apart: tooFew === null ? null : apartInRepeats(distance),
-		...outcomeOf(entry, past),
+		...outcomeOf(past),
 		recipe: recipe
 			? recipeLine(recipe, roasters.find(({ id }) => id === recipe.roasterId)?.name ?? '')
 			: null,
@@ -243,13 +243,12 @@ async function similarLot(
 	};
 }
 
-function outcomeOf({ lotId, lotKind }: LibraryEntry, events: LotEvents) {
+function outcomeOf(events: LotEvents) {
 	const { stage } = standing(events);
-	const [history] = testHistory([{ lotId, kind: lotKind as LotKind, stage, events }]);
 	return {
 		lotStage: stage,
 		testsRoasted: events.tests.filter(({ roastedAt }) => roastedAt !== null).length,
-		testsToRelease: history?.testsToRelease ?? null
+		testsToRelease: testsToRelease(events)
 	};
 }
 
