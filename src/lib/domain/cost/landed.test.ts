@@ -119,6 +119,44 @@ describe('the landed cost', () => {
 	});
 });
 
+describe('a loss in weight on the way', () => {
+	const shipped = { ...TERMS, shippedG: 600_000, franchisePpm: 5_000 };
+	it('is paid for, and claimed back beyond the franchise at the price (rules 1, 5)', () => {
+		const { lines, invoicedG } = landedCost(shipped, 594_000, GBP);
+		expect(invoicedG).toBe(600_000);
+		expect(lines[0]?.money).toEqual(money(379_200, 'GBP'));
+		expect(lines[1]).toEqual({
+			item: 'weight claim',
+			label: 'Weight claim',
+			money: money(-1_896, 'GBP'),
+			howWorked:
+				'6 kg of 600 kg lost on the way, 3 kg beyond the 0.5 % franchise at USD 8.00 a kg = -USD 24.00; GBP 0.79 for USD 1 on 2026-11-02, as stated'
+		});
+	});
+
+	it('is the buyer’s within the franchise, and wholly without one', () => {
+		const items = (terms: PriceTerms) =>
+			landedCost(terms, 597_000, GBP).lines.map((line) => line.item);
+		expect(items(shipped)).not.toContain('weight claim');
+		expect(items({ ...TERMS, shippedG: 600_000 })).not.toContain('weight claim');
+	});
+});
+
+describe('the rate of a foreign price (rule 6)', () => {
+	const open = { ...TERMS, fxE6: null };
+	it('is the fixing day’s where the terms state none', () => {
+		const rate = { rate: { num: 3n, den: 4n }, words: 'by the table' };
+		const cost = landedCost(open, 600_000, { ...GBP, rate });
+		expect(cost.lines[0]).toMatchObject({ money: money(360_000, 'GBP') });
+		expect(cost.lines[0]?.howWorked).toMatch(/; by the table$/);
+		expect(landedCost(TERMS, 600_000, { ...GBP, rate }).lines[0]?.money.minor).toBe(379_200);
+	});
+
+	it('has to be known', () => {
+		expect(() => landedCost(open, 600_000, GBP)).toThrow(/USD needs a rate to GBP on 2026-11-02/);
+	});
+});
+
 describe('checking price terms', () => {
 	it('takes terms that fit', () => {
 		expect(checkTerms(TERMS, 'GBP')).toEqual({ ok: true, value: TERMS });
@@ -137,7 +175,12 @@ describe('checking price terms', () => {
 		[{ currency: 'GBP' }, 'fxE6'],
 		[{ freightMinor: -1 }, 'freightMinor'],
 		[{ financeDays: -1 }, 'financeDays'],
-		[{ insurancePpm: 900_000 }, 'insurancePpm']
+		[{ insurancePpm: 900_000 }, 'insurancePpm'],
+		[{ incoterm: 'CFR' }, 'freightMinor'],
+		[{ incoterm: 'CIF', freightMinor: 0 }, 'insurancePpm'],
+		[{ franchisePpm: 5_000 }, 'shippedG'],
+		[{ shippedG: 0 }, 'shippedG'],
+		[{ shippedG: 600_000, franchisePpm: 200_000 }, 'franchisePpm']
 	])('refuses %j and names the field', (change, path) => {
 		const outcome = checkTerms({ ...TERMS, ...change }, 'GBP');
 		expect(outcome.ok ? [] : outcome.problems.map((problem) => problem.path)).toEqual([path]);
