@@ -56,3 +56,4 @@ export const PAGES: readonly string[] = [
 	'/tests/new?lot=HR-153',
 	'/week'
 ];
+	'/tests/new?lot=HR-152',
