@@ -1,8 +1,9 @@
-import { and, eq } from 'drizzle-orm';
+import { and, asc, eq, type SQL } from 'drizzle-orm';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day } from '#lib/domain/quantity/time.ts';
-import { blendPart } from '../db/schema.ts';
+import { blendPart, lot } from '../db/schema.ts';
 import { note, type Deed } from './act.ts';
+import { changes } from './changes.ts';
 
 export interface BlendInput {
 	readonly productId: number;
@@ -27,12 +28,29 @@ export async function saveBlend(
 	if (new Set(input.parts.map((p) => p.lotId)).size < input.parts.length)
 		problems.push({ path: 'lot', message: 'Found a lot twice, expected each lot once.' });
 	if (problems.length > 0) return bad(...problems);
-	await deed.tx
-		.delete(blendPart)
-		.where(and(eq(blendPart.productId, input.productId), eq(blendPart.fromDay, input.fromDay)));
+	const isBlock = and(
+		eq(blendPart.productId, input.productId),
+		eq(blendPart.fromDay, input.fromDay)
+	);
+	const parts = await partsInWords(deed, isBlock);
+	await deed.tx.delete(blendPart).where(isBlock);
 	await deed.tx
 		.insert(blendPart)
 		.values(input.parts.map((p) => ({ ...p, productId: input.productId, fromDay: input.fromDay })));
-	await note(deed, 'save blend', null, { ...input });
+	const { productId, fromDay } = input;
+	const after = { parts: await partsInWords(deed, isBlock) };
+	const before = parts === '' ? null : { parts };
+	await note(deed, 'save blend', null, { productId, fromDay, ...changes(before, after) });
 	return good({ parts: input.parts.length });
+}
+
+/** `HR-151 60 %, HR-152 40 %`, by the lots' codes; empty where there are none. */
+async function partsInWords({ tx }: Deed, isBlock: SQL | undefined): Promise<string> {
+	const rows = await tx
+		.select({ code: lot.code, sharePermille: blendPart.sharePermille })
+		.from(blendPart)
+		.innerJoin(lot, eq(lot.id, blendPart.lotId))
+		.where(isBlock)
+		.orderBy(asc(lot.code));
+	return rows.map(({ code, sharePermille }) => `${code} ${sharePermille / 10} %`).join(', ');
 }

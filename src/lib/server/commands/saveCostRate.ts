@@ -4,6 +4,7 @@ import type { Day } from '#lib/domain/quantity/time.ts';
 import { costRate } from '../db/schema.ts';
 import { requireSite } from '../store/site.ts';
 import { note, type Deed } from './act.ts';
+import { changes } from './changes.ts';
 import { versionProblem, type SeenVersion } from './versions.ts';
 
 export type CostRateInput = Omit<typeof costRate.$inferInsert, 'id' | 'version'>;
@@ -34,12 +35,17 @@ export async function saveCostRate(
 	const conflict = versionProblem(`The rates from ${input.fromDay}`, seen, existing);
 	if (conflict) problems.push(conflict.path === 'code' ? { ...conflict, path: 'from' } : conflict);
 	if (problems.length > 0) return bad(...problems);
+	const [stored] = await deed.tx
+		.select()
+		.from(costRate)
+		.where(and(eq(costRate.roasterId, input.roasterId), eq(costRate.fromDay, input.fromDay)));
 	const values = { ...input, version: existing + 1 };
 	await deed.tx
 		.insert(costRate)
 		.values(values)
 		.onConflictDoUpdate({ target: [costRate.roasterId, costRate.fromDay], set: values });
-	await note(deed, 'save cost rate', null, { ...input });
+	const { roasterId, fromDay } = input;
+	await note(deed, 'save cost rate', null, { roasterId, fromDay, ...changes(stored, input) });
 	return good({ fromDay: input.fromDay });
 }
 

@@ -3,6 +3,7 @@ import { ROAST_SHADES } from '#lib/domain/plan/problem.ts';
 import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import { product } from '../db/schema.ts';
 import { note, type Deed } from './act.ts';
+import { changes } from './changes.ts';
 import { versionProblem, type SeenVersion } from './versions.ts';
 
 export type ProductInput = Omit<typeof product.$inferInsert, 'id' | 'version' | 'verdictRuleSetAt'>;
@@ -38,6 +39,6 @@ export async function saveProduct(
 		.values(values)
 		.onConflictDoUpdate({ target: product.code, set: values })
 		.returning({ id: product.id });
-	await note(deed, 'save product', null, { ...input });
+	await note(deed, 'save product', null, { code: input.code, ...changes(existing, input) });
 	return good({ productId: rows[0]!.id });
 }

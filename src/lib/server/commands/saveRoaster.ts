@@ -2,6 +2,7 @@ import { eq } from 'drizzle-orm';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import { roaster } from '../db/schema.ts';
 import { note, type Deed } from './act.ts';
+import { changes } from './changes.ts';
 import { versionProblem, type SeenVersion } from './versions.ts';
 
 export type RoasterInput = Omit<typeof roaster.$inferInsert, 'id' | 'version'>;
@@ -23,7 +24,7 @@ export async function saveRoaster(
 		.values(values)
 		.onConflictDoUpdate({ target: roaster.code, set: values })
 		.returning({ id: roaster.id });
-	await note(deed, 'save roaster', null, { ...input });
+	await note(deed, 'save roaster', null, { code: input.code, ...changes(existing, input) });
 	return good({ roasterId: rows[0]!.id });
 }
 

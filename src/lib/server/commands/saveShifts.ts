@@ -2,6 +2,7 @@ import { eq } from 'drizzle-orm';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import { roaster, shift } from '../db/schema.ts';
 import { note, type Deed } from './act.ts';
+import { changes } from './changes.ts';
 import { versionProblem, type SeenVersion } from './versions.ts';
 
 export interface ShiftInput {
@@ -29,6 +30,8 @@ export async function saveShifts(
 	const conflict = versionProblem('The week of shifts', seen, version);
 	if (conflict) problems.push(conflict);
 	if (problems.length > 0) return bad(...problems);
+	const stored = await deed.tx.select().from(shift).where(eq(shift.roasterId, roasterId));
+	const before = { shifts: inWords(stored) };
 	await deed.tx.delete(shift).where(eq(shift.roasterId, roasterId));
 	if (shifts.length > 0)
 		await deed.tx.insert(shift).values(shifts.map((s) => ({ ...s, roasterId })));
@@ -36,9 +39,23 @@ export async function saveShifts(
 		.update(roaster)
 		.set({ shiftsVersion: version + 1 })
 		.where(isRoaster);
-	await note(deed, 'save shifts', null, { roasterId, shifts });
+	const after = { shifts: inWords(shifts) };
+	const code = known[0]?.code;
+	await note(deed, 'save shifts', null, { roasterId, code, ...changes(before, after) });
 	return good({ count: shifts.length });
 }
+
+/** `Mon 06:00-14:00, …`, by weekday and start. */
+function inWords(shifts: readonly ShiftInput[]): string {
+	const clock = (min: number) =>
+		`${String(Math.floor(min / 60)).padStart(2, '0')}:${String(min % 60).padStart(2, '0')}`;
+	return shifts
+		.toSorted((a, b) => a.weekday - b.weekday || a.startMin - b.startMin)
+		.map((s) => `${WEEKDAY_NAMES[s.weekday - 1]} ${clock(s.startMin)}-${clock(s.endMin)}`)
+		.join(', ');
+}
+
+const WEEKDAY_NAMES = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'];
 
 function shiftProblems(shifts: readonly ShiftInput[], i: number): Problem[] {
 	const s = shifts[i]!;

@@ -4,6 +4,7 @@ import { isZone } from '#lib/domain/quantity/week.ts';
 import { costRate, priceTerms, product, site } from '../db/schema.ts';
 import { loadSite } from '../store/site.ts';
 import { note, type Deed } from './act.ts';
+import { changes } from './changes.ts';
 import { versionProblem, type SeenVersion } from './versions.ts';
 
 export type SiteInput = Omit<typeof site.$inferInsert, 'id' | 'version'>;
@@ -32,7 +33,7 @@ export async function saveSite(
 		.insert(site)
 		.values({ id: 1, ...input, version })
 		.onConflictDoUpdate({ target: site.id, set: { ...input, version } });
-	await note(deed, 'save site', null, { ...input });
+	await note(deed, 'save site', null, changes(existing, input));
 	return good({ version });
 }
 
