@@ -205,6 +205,9 @@ describe('a closed period', () => {
 		await does(agrees(lotId));
 		await does(moves(lotId, 'received', 120_000, at(9, 2)));
 		await does(moves(lotId, 'sold green', -60_000, at(10, 5)));
+		const unfixed = await newLot('UNFIXED');
+		await does(agrees(unfixed, { currency: 'USD', fxOn: '2026-11-05' }));
+		await does(moves(unfixed, 'received', 100_000, at(9, 2)));
 		const before = await valueOf(lotId);
 		const closes = (month: string) => (deed: Deed) => closePeriod(deed, { month, note: 'Books' });
 		await refuses(closes('2026-11'), 'month', /not over yet/);
@@ -222,6 +225,10 @@ describe('a closed period', () => {
 		await refuses((deed) => saveExchangeRate(deed, day), 'day', /lies in a closed period/);
 
 		const opened = at(11, 1, 0);
+		await does((deed) => saveExchangeRate(deed, { ...day, day: '2026-11-05' }));
+		const fixed = await valueOf(unfixed);
+		expect(greenValueAt(fixed, opened - 1, 'book')).toBeNull();
+		expect(greenValueAt(fixed, opened, 'book')?.perKgE4).toBe(84_000);
 		const movements = await loadMovements(db.database.orm, lotId);
 		expect(movements.at(-1)).toMatchObject({ at: opened, happenedAt: at(10, 7), massG: -6_000 });
 		const after = await valueOf(lotId);

@@ -5,7 +5,7 @@ import type { PriceTerms } from '#lib/domain/cost/terms.ts';
 import { fromMajor, money, toMajor } from '#lib/domain/quantity/money.ts';
 import { times } from '#lib/domain/quantity/decimal.ts';
 import { good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
-import { dayOf, monthOf } from '#lib/domain/quantity/week.ts';
+import { dayOf, instantAt, monthOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
 import { BY_THE_TABLE } from '../db/schema.ts';
 import { loadInvoices, loadRates, type InvoiceRow } from '../store/ledger.ts';
@@ -64,7 +64,9 @@ function valueOf(site: Site, table: RateTable, lot: Lot, rows: LotRows): LotValu
 	return lotValue({
 		currency,
 		expectedG: lot.bagG * lot.bagsExpected,
-		terms: rows.terms.toReversed().map((row) => postedTerms(row, lot, table, currency, missing)),
+		terms: inForce(
+			rows.terms.toReversed().map((row) => postedTerms(row, lot, table, site, missing))
+		),
 		invoices: invoices.flatMap((each) => (each.ok ? [each.value] : [])),
 		movements: rows.movements,
 		monthOf: (at) => {
@@ -81,16 +83,29 @@ export function termsOf({ fxE6, ...row }: PriceTermsRow, bagG: number): PriceTer
 	return { ...row, bagG, fxE6: fxE6 === BY_THE_TABLE ? null : fxE6 } as PriceTerms;
 }
 
+/** Terms that are replaced before they count are left out. */
+function inForce(terms: readonly PostedTerms[]): PostedTerms[] {
+	return terms.filter(
+		({ postedAt }, i) => !terms.slice(i + 1).some((later) => later.postedAt < postedAt)
+	);
+}
+
+/**
+ * Terms from when they count. By the table of rates they count from the month of their fixing day at the
+ * earliest: a rate that is entered later then changes nothing in months before, which may be closed.
+ */
 function postedTerms(
 	row: PriceTermsRow,
 	lot: Lot,
 	table: RateTable,
-	currency: string,
+	{ currency, timeZone }: Site,
 	missing: Problem | null
 ): PostedTerms {
 	const terms = termsOf(row, lot.bagG);
-	const { postedAt } = row;
-	if (terms.fxE6 !== null) return { terms, postedAt, rate: null, problem: missing };
+	if (terms.fxE6 !== null || terms.currency === currency)
+		return { terms, postedAt: row.postedAt, rate: null, problem: missing };
+	const fixing = instantAt(`${monthOf(terms.fxOn)}-01`, 0, timeZone);
+	const postedAt = Math.max(row.postedAt, fixing);
 	const rate = rateOfDay(table, terms.currency, currency, terms.fxOn);
 	if (rate.ok) return { terms, postedAt, rate: rate.value, problem: missing };
 	return { terms, postedAt, rate: null, problem: rate.problems[0]! };
