@@ -17,7 +17,13 @@ import { findRuleOf, type HeldRule } from '../store/verdictRules.ts';
 import { sessionHref } from './cupping/coffee.ts';
 import { loadTestColours, type Colour } from '../store/drum.ts';
 import { loadTestSlots } from '../store/production.ts';
-import { loadRecipes, loadTests, type TestRecord } from '../store/tests.ts';
+import {
+	loadProposal,
+	loadRecipes,
+	loadTests,
+	type ProposalRow,
+	type TestRecord
+} from '../store/tests.ts';
 import type { Site } from '../store/site.ts';
 import { loadCosting, type BatchLoss } from './costing.ts';
 import { colourText, loadDrumView, type DrumView } from './drum.ts';
@@ -155,6 +161,8 @@ export interface TestPage {
 	readonly currency: string;
 	readonly products: readonly { readonly code: string; readonly name: string }[];
 	readonly colour: (Moment & { readonly text: string; readonly by: string }) | null;
+	/** What its form was filled from; null where it came from no proposal. */
+	readonly proposal: ProposalView | null;
 	/** Name of the colour scale that was used last, for the form. */
 	readonly usualScale: string;
 	/** Now, as a date and time input takes it. */
@@ -164,6 +172,24 @@ export interface TestPage {
 }
 
 /** Everything about one test, or null when the lot has no such test in its records. */
+/** A kept proposal for the page. */
+export interface ProposalView {
+	readonly reason: string;
+	readonly confirmedBy: string;
+	/** The person planned something else than was proposed. */
+	readonly edited: boolean;
+	readonly at: Moment;
+	readonly by: string;
+	/** Expected off the reference's bean curve, C; null for a single change. */
+	readonly expectedC: number | null;
+}
+
+function proposalView({ proposal, edited, at, by }: ProposalRow, zone: string): ProposalView {
+	const { reason, confirmedBy, heat } = proposal;
+	const when = momentOf(at, zone);
+	return { reason, confirmedBy, edited, at: when, by, expectedC: heat?.expectedC ?? null };
+}
+
 export async function loadTestPage(
 	db: Reader,
 	now: InstantMs,
@@ -178,13 +204,14 @@ export async function loadTestPage(
 	const at = ofLot.findIndex(({ batch }) => batch.number === number);
 	const test = ofLot[at];
 	if (!test) return null;
-	const [slots, recipes, drum, costing, held, open] = await Promise.all([
+	const [slots, recipes, drum, costing, held, open, proposal] = await Promise.all([
 		loadTestSlots(db, now),
 		loadRecipes(db, facts.lot.id),
 		loadTestDrum(db, test, site.timeZone),
 		loadCosting(db, site, facts.lot.id),
 		findRuleOf(db, facts.lot.id),
-		loadOpenSessionsOf(db, { testBatchId: test.batch.id })
+		loadOpenSessionsOf(db, { testBatchId: test.batch.id }),
+		loadProposal(db, test.batch.id)
 	]);
 	const zone = site.timeZone;
 	const cuppings = test.cuppings.map((one) => ({
@@ -212,6 +239,7 @@ export async function loadTestPage(
 		state: testState(test),
 		purpose: test.batch.purpose,
 		change: test.batch.change,
+		proposal: proposal && proposalView(proposal, zone),
 		roasterName: test.roasterName,
 		due: dueOf(facts, roastery.today),
 		slot: slotOf(slots.get(test.batch.id), zone),
