@@ -587,8 +587,9 @@ function happenings(
 			return { at: roastedAt, by, run: async () => noSuch(value) };
 		return { at: roastedAt, by, batch: { productId, roasterId, roastedAt, chargeG, outG, by } };
 	});
+	// These change no stage and no stock, so they come last: a lot's batches stay together.
 	add('production_logs.csv', tables['production_logs.csv'], (value, lotId) => ({
-		at: at(value.roastedAt),
+		at: now,
 		by: value.by,
 		run: (deed) =>
 			withId(names.roasters, 'roaster', value.roaster, (roasterId) =>
@@ -598,7 +599,7 @@ function happenings(
 			)
 	}));
 	add('colours.csv', tables['colours.csv'], ({ test, ...value }, lotId) => ({
-		at: at(value.at),
+		at: test === null ? now : at(value.at),
 		by: value.by,
 		run: (deed) => {
 			const measured = { value: value.value, scale: value.scale, at: at(value.at) };
