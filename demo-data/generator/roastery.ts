@@ -16,7 +16,8 @@ import {
 import { drumLogText, sampleLogText } from './logs.ts';
 import { productionLogFiles } from './productionLogs.ts';
 import { panelFiles } from './panel.ts';
-import type { LotStory, TestStory } from './story.ts';
+import { repeatsOf } from './repeats.ts';
+import type { LotStory, SampleStory, TestStory } from './story.ts';
 import { termsRow, TERMS_HEADINGS } from './terms.ts';
 import { kg, num, table, type Cell } from './text.ts';
 import type { DrumStep } from './drum.ts';
@@ -378,8 +379,21 @@ function measurementsFile(lots: readonly CodedLot[]): string {
 	);
 }
 
-function sampleLogPath(code: string, stage: string): string {
-	return `logs/samples/${code}-${stage}.csv`;
+function sampleLogPath(code: string, stage: string, repeat?: number): string {
+	return `logs/samples/${code}-${stage}${repeat ? `-repeat-${repeat}` : ''}.csv`;
+}
+
+/** A sample, with its number where it is a repeat. */
+interface SampleRow {
+	readonly code: string;
+	readonly item: SampleStory;
+	readonly number?: number;
+}
+
+interface TruthRow {
+	readonly code: string;
+	readonly item: { readonly kind: LotStory['kind']; readonly sample: SampleStory };
+	readonly number?: number;
 }
 
 function samplesFile(lots: readonly CodedLot[]): string {
@@ -397,11 +411,14 @@ function samplesFile(lots: readonly CodedLot[]): string {
 			'log_file',
 			'note'
 		],
-		inOrder(
-			lots,
-			(lot) => lot.samples,
-			(item) => item.at
-		).map(({ code, item }) => [
+		[
+			...inOrder(
+				lots,
+				(lot) => lot.samples,
+				(item) => item.at
+			),
+			...repeatsOf(lots)
+		].map(({ code, item, number }: SampleRow) => [
 			code,
 			item.stage,
 			item.at,
@@ -411,7 +428,7 @@ function samplesFile(lots: readonly CodedLot[]): string {
 			num(item.roast.airFlowGS, 2),
 			item.sensorLagKnown ? num(item.roast.lagS, 1) : '',
 			item.earCrackS === null ? '' : minutesSeconds(item.earCrackS),
-			sampleLogPath(code, item.stage),
+			sampleLogPath(code, item.stage, number),
 			item.note
 		])
 	);
@@ -505,14 +522,15 @@ function verdictsFile(lots: readonly CodedLot[]): string {
 		({ at }) => at
 	);
 	return table(
-		['lot', 'test', 'at', 'by', 'verdict', 'reason'],
+		['lot', 'test', 'at', 'by', 'verdict', 'reason', 'against_reason'],
 		rows.map(({ code, item }) => [
 			code,
 			item.number,
 			item.at,
 			PEOPLE.quality,
 			item.verdict,
-			item.reason
+			item.reason,
+			''
 		])
 	);
 }
@@ -572,10 +590,17 @@ function turnsFile(lots: readonly CodedLot[], turn: 'reopened' | 'rejected'): st
 }
 
 function truthFile(lots: readonly CodedLot[]): string {
-	const rows = inOrder(
+	const once: TruthRow[] = inOrder(
 		lots,
 		(lot) => lot.samples.map((sample) => ({ kind: lot.kind, sample })),
 		({ sample }) => sample.at
+	);
+	const rows = once.concat(
+		repeatsOf(lots).map(({ code, lot, number, item }) => ({
+			code,
+			number,
+			item: { kind: lot.kind, sample: item }
+		}))
 	);
 	return table(
 		[
@@ -591,10 +616,10 @@ function truthFile(lots: readonly CodedLot[]): string {
 			'offset',
 			'fan'
 		],
-		rows.map(({ code, item: { kind, sample } }) => {
+		rows.map(({ code, number, item: { kind, sample } }) => {
 			const { truth, lagS, noiseRhPct, offsetRhPct } = sample.roast;
 			return [
-				sampleLogPath(code, sample.stage),
+				sampleLogPath(code, sample.stage, number),
 				kind,
 				num(truth.halfCrackedS, 1),
 				num(truth.onsetS, 1),
@@ -621,4 +646,9 @@ function logFiles(lots: readonly CodedLot[], files: Map<string, string>): void {
 			if (test.roast)
 				files.set(testLogPath(code, test), drumLogText(test.roast.log, test.roaster === 'D60'));
 	}
+	for (const { code, number, item } of repeatsOf(lots))
+		files.set(
+			sampleLogPath(code, item.stage, number),
+			sampleLogText(item.roast.log, item.dialect, item.at)
+		);
 }
