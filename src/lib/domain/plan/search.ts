@@ -6,9 +6,10 @@ import { draw, type Draft } from './moves.ts';
 /**
  * Simulated annealing (Kirkpatrick, Gelatt and Vecchi 1983) on the exact cost, with block moves. Rules:
  * 1. The same model, start, seed and number of steps give the same solution: nothing depends on the clock.
- * 2. It goes in rounds, each cooling from a heat to near nothing, longer and less hot than the one before,
- *    and each from the best so far: whenever it is stopped, the best so far is there.
- * 3. The first heat is that at which a change of middling harm is taken half the time.
+ * 2. It goes in rounds, each cooling from a heat to near nothing, longer than the one before, and each from
+ *    the best so far: whenever it is stopped, the best so far is there.
+ * 3. The first heat is a twentieth of that at which a change of middling harm is taken half the time. A
+ *    round that found nothing better is followed by a hotter one, one that did by a cooler one.
  */
 export interface Search {
 	/** Cost of the best so far, roaster minutes; slots that stay and mass that no batch holds included. */
@@ -26,6 +27,8 @@ const FIRST_ROUND = 60_000;
 const ROUND_GROWTH = 1.6;
 const LONGEST_ROUND = 1_500_000;
 const COOLEST = 0.002;
+const COOLER = 0.8;
+const HOTTER = 2;
 const SAMPLE = 400;
 const STEPS_AT_ONE_HEAT = 64;
 
@@ -38,7 +41,7 @@ export function searchFrom(model: SearchModel, start: Solution, seed: number): S
 	let bestCost = cost;
 	let best = solutionOn(board);
 	let steps = 0;
-	let round = { steps: 0, of: FIRST_ROUND, hot: 0 };
+	let round = { steps: 0, of: FIRST_ROUND, hot: 0, from: cost };
 	let heat = 0;
 
 	function step(): void {
@@ -56,13 +59,15 @@ export function searchFrom(model: SearchModel, start: Solution, seed: number): S
 
 	function nextRound(): void {
 		const of = Math.min(LONGEST_ROUND, Math.round(round.of * ROUND_GROWTH));
-		round = { steps: 0, of, hot: Math.max(round.hot * 0.75, firstHeat * 0.2) };
+		const hot = bestCost < round.from ? round.hot * COOLER : round.hot * HOTTER;
+		round = { steps: 0, of, hot: Math.min(Math.max(hot, firstHeat / 4), hottest), from: bestCost };
 		lay(draft, best);
 		cost = settleAll(draft, restCost);
 		bestCost = cost;
 	}
 
-	const firstHeat = heatFor(draft, restCost);
+	const hottest = heatFor(draft, restCost);
+	const firstHeat = hottest / 20;
 	round.hot = firstHeat;
 
 	return {
