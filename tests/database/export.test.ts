@@ -14,7 +14,7 @@ import { fewLots } from '../support/fewLots.ts';
 /** What is taken out can be taken in again, and says the same. */
 
 const NOW = Date.UTC(2026, 10, 25, 10, 0);
-const LOTS = ['HR-133', 'HR-135', 'HR-141', 'HR-151'];
+const LOTS = ['HR-133', 'HR-135', 'HR-137', 'HR-141', 'HR-151'];
 
 const folder = mkdtempSync(join(tmpdir(), 'trierbook-export-'));
 const opened: Database[] = [];

@@ -61,6 +61,10 @@ describe('the demo roastery', () => {
 		const logs = [...demoRows('samples.csv'), ...tests, ...demoRows('production_logs.csv')].filter(
 			(row) => row['log_file'] !== ''
 		);
+		const closed = demoRows('cupping_sessions.csv').filter((row) => row['closed_at'] !== '');
+		const closedSheets = demoRows('session_sheets.csv').filter((row) =>
+			closed.some(({ session }) => session === row['session'])
+		);
 		expect(counts.logs).toBe(logs.length);
 		expect(rows).toMatchObject({
 			lot: demoRows('lots.csv').length,
@@ -71,7 +75,9 @@ describe('the demo roastery', () => {
 			reading: demoRows('samples.csv').length,
 			test_batch: tests.length,
 			test_roast: tests.filter((row) => row['roasted_at'] !== '').length,
-			cupping: demoRows('cuppings.csv').length,
+			cupping: demoRows('cuppings.csv').length + closedSheets.length,
+			session_cup: demoRows('session_cups.csv').length,
+			session_sheet: demoRows('session_sheets.csv').length,
 			verdict: demoRows('verdicts.csv').length,
 			recipe: demoRows('verdicts.csv').filter((row) => row['verdict'] === 'approve').length,
 			release: demoRows('releases.csv').length,

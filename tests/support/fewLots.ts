@@ -9,12 +9,14 @@ const FOLDER = join(ROOT, 'demo-data');
 
 /**
  * The demo roastery with only some of its lots, at its own dates: enough for a test that needs real
- * records and not all of them. Blends whose lots are not all there are left out.
+ * records and not all of them. Blends and cupping sessions whose lots are not all there are
+ * left out.
  */
 export function fewLots(codes: readonly string[]): RoasteryFiles {
 	const wanted = new Set(codes);
 	const tables: Partial<Record<TableFile, Uint8Array>> = {};
 	const logs = new Map<string, Uint8Array>();
+	const sessions = wholeSessions(wanted);
 	for (const file of Object.keys(TABLES) as TableFile[]) {
 		const [heading = [], ...all] = rowsOf(file);
 		const cell = (row: readonly string[], name: string) => row[heading.indexOf(name)] ?? '';
@@ -26,16 +28,35 @@ export function fewLots(codes: readonly string[]): RoasteryFiles {
 			.map((row) =>
 				row.map((text, i) => (heading[i] === 'replaces' && !wanted.has(text) ? '' : text))
 			);
-		const kept = file === 'blends.csv' ? wholeBlends(rows, cell) : rows;
+		const kept = SESSION_FILES.includes(file)
+			? all.filter((row) => sessions.has(cell(row, 'session')))
+			: file === 'blends.csv'
+				? wholeBlends(rows, cell)
+				: rows;
 		for (const row of kept) {
 			const log = cell(row, 'log_file');
 			if (log) logs.set(log, readFileSync(join(FOLDER, log)));
 		}
-		// Cupping sessions have coffees of many lots on one table: they are left out.
-		if (file === 'cupping_sessions.csv' || file.startsWith('session_')) continue;
 		tables[file] = new TextEncoder().encode([heading, ...kept].map(lineOf).join(''));
 	}
 	return { tables, logs };
+}
+
+const SESSION_FILES: readonly TableFile[] = [
+	'cupping_sessions.csv',
+	'session_cups.csv',
+	'session_sheets.csv'
+];
+
+/** Sessions with coffees of the wanted lots alone on their table. */
+function wholeSessions(wanted: ReadonlySet<string>): ReadonlySet<string> {
+	const [heading = [], ...cups] = rowsOf('session_cups.csv');
+	const at = (name: string) => heading.indexOf(name);
+	const has = (lot: string | undefined) => !lot || wanted.has(lot);
+	const tables = Map.groupBy(cups, (row) => row[at('session')] ?? '');
+	return new Set(
+		[...tables].filter(([, own]) => own.every((row) => has(row[at('lot')]))).map(([id]) => id)
+	);
 }
 
 function rowsOf(file: TableFile): readonly (readonly string[])[] {
