@@ -1,4 +1,5 @@
 import { eq } from 'drizzle-orm';
+import { leastCost } from '#lib/domain/plan/bound.ts';
 import { dispatch } from '#lib/domain/plan/dispatch.ts';
 import { costOf } from '#lib/domain/plan/objective.ts';
 import type { WeekPlan } from '#lib/domain/plan/plan.ts';
@@ -49,7 +50,13 @@ export async function startPlanSearch(
 		...{ startedAt: deed.now, by: deed.by, seed, budget, steps: 0, problem, weights },
 		...{ startCost: cost.total, plan: planned.value, cost },
 		course: [{ steps: 0, cost: cost.total }],
-		...{ bound: null, stopAsked: false, seenAt: deed.now, finishedAt: null, failure: null }
+		...{
+			bound: leastCost(problem, weights),
+			stopAsked: false,
+			seenAt: deed.now,
+			finishedAt: null,
+			failure: null
+		}
 	};
 	await deed.tx
 		.insert(planSearch)

@@ -1,6 +1,6 @@
 import { isOnAccount } from '#lib/domain/access/rights.ts';
 import type { LotNeed } from '#lib/domain/demand/explosion.ts';
-import type { PlanCost } from '#lib/domain/plan/objective.ts';
+import type { PlanBound, PlanCost } from '#lib/domain/plan/objective.ts';
 import type { RoasterMinutes, Setup, Unplaced } from '#lib/domain/plan/plan.ts';
 import { regularEndOf, type Window } from '#lib/domain/plan/problem.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
@@ -142,6 +142,8 @@ export interface FoundView {
 	readonly seed: number;
 	readonly startCost: number;
 	readonly cost: PlanCost;
+	/** What no plan of the week goes below. */
+	readonly bound: PlanBound | null;
 	readonly unplaced: readonly UnplacedView[];
 	/** Whether its start is still ahead. */
 	readonly canKeep: boolean;
@@ -370,9 +372,9 @@ function foundSlots({ plan, problem, week }: PlanSearch, kept: readonly Slot[]):
 }
 
 function foundView(search: PlanSearch, names: Names, zone: string, now: InstantMs): FoundView {
-	const { startedAt, by, steps, budget, seed, startCost, cost, plan, failure } = search;
+	const { startedAt, by, steps, budget, seed, startCost, cost, bound, plan, failure } = search;
 	return {
-		...{ startedAt, by, steps, budget, seed, startCost, cost, failure },
+		...{ startedAt, by, steps, budget, seed, startCost, cost, bound, failure },
 		at: momentWords(momentOf(startedAt, zone)),
 		from: momentShortWords(momentOf(search.problem.fromMs, zone)),
 		state: stateOf(search, now),
