@@ -56,7 +56,7 @@ const routes = [
 				path
 					.replace(/^src\/routes/, '')
 					.replace(/\/[^/]*$/, '')
-					.replace(/\[[^\]]+\]/g, 'x') || '/'
+					.replace(/\[[^\]]+\]/g, '1') || '/'
 		)
 	)
 ].sort();

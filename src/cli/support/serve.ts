@@ -37,7 +37,7 @@ export async function serve(options: ServeOptions): Promise<Serving> {
 	const host = options.host ?? '127.0.0.1';
 	refuseOpenToAll(host);
 	setEnvironment(options);
-	const server = createServer(withProtocol(await loadHandler()));
+	const server = createServer(withProtocol(await loadHandler(), readOrigin(process.env['ORIGIN'])));
 	await listen(server, options.port, host);
 	const bound = server.address();
 	if (bound === null || typeof bound === 'string') throw new Error('The server has no port.');
@@ -79,15 +79,28 @@ async function loadHandler(): Promise<RequestListener> {
  * The adapter takes the protocol as https unless a header tells it otherwise; on plain http every form
  * post would then look foreign and be refused. A proxy's own header is left as it came. Files, which the
  * adapter answers by itself, get their security headers here too.
+ * @param origin the one address that the site is known by, where a proxy passes neither name nor protocol on
  */
-function withProtocol(handler: RequestListener): RequestListener {
+function withProtocol(handler: RequestListener, origin: URL | null): RequestListener {
 	return (request, response) => {
+		if (origin) {
+			request.headers['x-forwarded-proto'] = origin.protocol.replace(':', '');
+			request.headers.host = origin.host;
+		}
 		request.headers['x-forwarded-proto'] ??= 'http';
 		const isHttps = request.headers['x-forwarded-proto'] === 'https';
 		for (const [name, value] of Object.entries(securityHeaders(isHttps)))
 			response.setHeader(name, value);
 		handler(request, response);
 	};
+}
+
+/** `ORIGIN`, e.g. `https://roastery.example`. Throws, naming what it found, when it is no such address. */
+function readOrigin(text: string | undefined): URL | null {
+	if (!text) return null;
+	const url = URL.canParse(text) ? new URL(text) : null;
+	if (url && /^https?:$/.test(url.protocol) && url.origin === text.replace(/\/$/, '')) return url;
+	throw new Error(`ORIGIN is "${text}"; expected an address such as https://roastery.example.`);
 }
 
 function listen(server: Server, port: number, host: string): Promise<void> {
