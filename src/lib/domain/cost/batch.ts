@@ -1,9 +1,9 @@
 import {
 	formatScaled,
 	formatTrimmed,
-	plus,
 	type Ratio,
 	ratio,
+	roundProduct,
 	roundRatio,
 	times
 } from '../quantity/decimal.ts';
@@ -12,10 +12,9 @@ import {
 	type Currency,
 	formatMoney,
 	formatPriceE4,
-	fromMajor,
 	type Money,
+	minorDecimals,
 	money,
-	scale,
 	subtract,
 	sum,
 	toMajor
@@ -76,9 +75,12 @@ export interface BatchInput {
 
 export interface BatchLine {
 	readonly item: BatchItem;
-	readonly label: string;
 	readonly money: Money;
-	/** Worded when it is read: ten years of batches are summed without. */
+}
+
+/** A line for a person. */
+export interface WorkedLine extends BatchLine {
+	readonly label: string;
 	readonly howWorked: string;
 }
 
@@ -86,6 +88,8 @@ export interface BatchCost {
 	/** One line an item, in the order of `BATCH_ITEMS`. */
 	readonly lines: readonly BatchLine[];
 	readonly total: Money;
+	/** What it was worked out from; `workedLines` puts it into words. */
+	readonly input: BatchInput;
 	readonly greenG: number;
 	/** Whole seconds of machine time. */
 	readonly machineS: number;
@@ -100,7 +104,6 @@ export interface NetTestCost {
 	readonly recovered: Money;
 	/** `cost - recovered`. */
 	readonly net: Money;
-	readonly howWorked: string;
 }
 
 /**
@@ -123,24 +126,96 @@ export function depreciationPerHour(of: Depreciation): Ratio {
  * @throws RangeError when an amount is negative or not a number, or a rate is not an integer
  */
 export function batchCost(input: BatchInput): BatchCost {
-	const { currency, greenG, landedPerKgE4 } = input;
-	const lines: BatchLine[] = [
-		{
-			item: 'green',
-			label: 'Green coffee',
-			money: perThousand(whole(greenG, 'green grams'), landedPerKgE4, currency),
-			get howWorked() {
-				return `${formatKg(greenG)} at ${formatPriceE4(landedPerKgE4, currency)} a kg`;
-			}
-		},
-		energyLine('gas', 'Gas', input.gas, currency),
-		energyLine('power', 'Power', input.power, currency),
-		timeLine('labour', 'Labour', input.labourMin, input.labourPerHourMinor, currency),
-		machineLine(input),
-		timeLine('quality', 'Quality time', input.qualityMin, input.qualityPerHourMinor, currency)
-	];
-	const total = lines.reduce((all, line) => all + line.money.minor, 0);
-	return { lines, total: money(total, currency), greenG, machineS: seconds(input.machineMin) };
+	const { currency, greenG } = input;
+	// A thousand units (grams, watt-hours) at a price of E4 is a ten-millionth of the major unit each.
+	const perMajor = 10 ** minorDecimals(currency);
+	const perThousand = (units: number, priceE4: number) => {
+		if (priceE4 < 0) throw new RangeError(`a price can't be negative, found ${priceE4} E4`);
+		return roundProduct([units, priceE4, perMajor], 10_000_000);
+	};
+	const perHour = (minutes: number, rateMinor: number, label: string) => {
+		if (rateMinor < 0)
+			throw new RangeError(`${label} has a rate of ${hourText(rateMinor, currency)}`);
+		return roundProduct([rateMinor, seconds(minutes)], 3600);
+	};
+	const minors: { readonly [item in BatchItem]: number } = {
+		green: perThousand(whole(greenG, 'green grams'), input.landedPerKgE4),
+		gas: perThousand(whole(input.gas.wh, 'gas watt-hours'), input.gas.perKwhE4),
+		power: perThousand(whole(input.power.wh, 'power watt-hours'), input.power.perKwhE4),
+		labour: perHour(input.labourMin, input.labourPerHourMinor, LABELS.labour),
+		machine: machineMinor(input, perHour),
+		quality: perHour(input.qualityMin, input.qualityPerHourMinor, LABELS.quality)
+	};
+	let total = 0;
+	const lines = BATCH_ITEMS.map((item): BatchLine => {
+		total += minors[item];
+		return { item, money: money(minors[item], currency) };
+	});
+	const machineS = seconds(input.machineMin);
+	return { lines, total: money(total, currency), input, greenG, machineS };
+}
+
+const LABELS: { readonly [item in BatchItem]: string } = {
+	green: 'Green coffee',
+	gas: 'Gas',
+	power: 'Power',
+	labour: 'Labour',
+	machine: 'Machine time',
+	quality: 'Quality time'
+};
+
+/** Rule 5: rate and depreciation rounded together. */
+function machineMinor(
+	{ machineMin, machinePerHourMinor, depreciation }: BatchInput,
+	perHour: (minutes: number, rateMinor: number, label: string) => number
+): number {
+	const plain = perHour(machineMin, machinePerHourMinor, LABELS.machine);
+	if (!depreciation) return plain;
+	const { num, den } = depreciationPerHour(depreciation);
+	if (num === 0n) return plain;
+	const perHours = machinePerHourMinor * Number(den) + Number(num);
+	return roundProduct([perHours, seconds(machineMin)], 3600 * Number(den));
+}
+
+/** The lines of a batch in words. */
+export function workedLines({ lines, input }: BatchCost): WorkedLine[] {
+	return lines.map((line) => ({
+		...line,
+		label: LABELS[line.item],
+		howWorked: lineWords(input, line.item)
+	}));
+}
+
+function lineWords(input: BatchInput, item: BatchItem): string {
+	const { currency } = input;
+	switch (item) {
+		case 'green':
+			return `${formatKg(input.greenG)} at ${formatPriceE4(input.landedPerKgE4, currency)} a kg`;
+		case 'gas':
+		case 'power': {
+			const { wh, perKwhE4, from } = input[item];
+			const metered = from === 'meter' ? ' by meter' : '';
+			return `${formatTrimmed(wh, 3)} kWh${metered} at ${formatPriceE4(perKwhE4, currency)} a kWh`;
+		}
+		case 'labour':
+			return timeWords(input.labourMin, input.labourPerHourMinor, currency);
+		case 'quality':
+			return timeWords(input.qualityMin, input.qualityPerHourMinor, currency);
+		case 'machine': {
+			const plain = timeWords(input.machineMin, input.machinePerHourMinor, currency);
+			const { depreciation } = input;
+			if (!depreciation || depreciationPerHour(depreciation).num === 0n) return plain;
+			return `${plain} and ${depreciationText(depreciation, currency)}`;
+		}
+	}
+}
+
+function timeWords(minutes: number, perHourMinor: number, currency: Currency): string {
+	return `${minutesText(minutes)} min at ${hourText(perHourMinor, currency)}`;
+}
+
+function hourText(perHourMinor: number, currency: Currency): string {
+	return `${formatMoney(money(perHourMinor, currency))} an hour`;
 }
 
 /**
@@ -153,70 +228,17 @@ export function netTestCost(batch: BatchCost, recoveries: readonly Recovery[]): 
 		recoveries.map((recovery) => recovery.value),
 		cost.currency
 	);
-	return {
-		batch,
-		recoveries,
-		cost,
-		recovered,
-		net: subtract(cost, recovered),
-		get howWorked() {
-			const parts = recoveries.map(
-				(one) =>
-					`${formatKg(one.massG)} ${one.kind}${one.product ? ` (${one.product})` : ''} ${formatMoney(one.value)}`
-			);
-			const brought = parts.length === 0 ? 'nothing recovered' : parts.join(', ');
-			return `${formatMoney(cost)} less ${brought}`;
-		}
-	};
+	return { batch, recoveries, cost, recovered, net: subtract(cost, recovered) };
 }
 
-function energyLine(
-	item: BatchItem,
-	label: string,
-	{ wh, perKwhE4, from }: EnergyUse,
-	currency: Currency
-): BatchLine {
-	return {
-		...{ item, label },
-		money: perThousand(whole(wh, `${item} watt-hours`), perKwhE4, currency),
-		get howWorked() {
-			const metered = from === 'meter' ? ' by meter' : '';
-			return `${formatTrimmed(wh, 3)} kWh${metered} at ${formatPriceE4(perKwhE4, currency)} a kWh`;
-		}
-	};
-}
-
-function timeLine(
-	item: BatchItem,
-	label: string,
-	minutes: number,
-	perHourMinor: number,
-	currency: Currency
-): BatchLine {
-	const rate = hourRate(label, perHourMinor, currency);
-	return {
-		...{ item, label },
-		money: scale(rate, ratio(seconds(minutes), 3600)),
-		get howWorked() {
-			return `${minutesText(minutes)} min at ${formatMoney(rate)} an hour`;
-		}
-	};
-}
-
-function machineLine(input: BatchInput): BatchLine {
-	const { machineMin, machinePerHourMinor, depreciation, currency } = input;
-	const plain = timeLine('machine', 'Machine time', machineMin, machinePerHourMinor, currency);
-	const perHour = depreciation ? depreciationPerHour(depreciation) : ratio(0);
-	if (!depreciation || perHour.num === 0n) return plain;
-	const hours = ratio(seconds(machineMin), 3600);
-	const both = plus(ratio(machinePerHourMinor), perHour);
-	return {
-		...{ item: 'machine' as const, label: plain.label },
-		money: money(roundRatio(times(both, hours)), currency),
-		get howWorked() {
-			return `${plain.howWorked} and ${depreciationText(depreciation, currency)}`;
-		}
-	};
+/** How a net cost comes about: `GBP 118.50 less 6 kg reduced GBP 48.00`. */
+export function netWords({ cost, recoveries }: NetTestCost): string {
+	const parts = recoveries.map(
+		({ massG, kind, product, value }) =>
+			`${formatKg(massG)} ${kind}${product ? ` (${product})` : ''} ${formatMoney(value)}`
+	);
+	const brought = parts.length === 0 ? 'nothing recovered' : parts.join(', ');
+	return `${formatMoney(cost)} less ${brought}`;
 }
 
 /** `GBP 3.3333 an hour of depreciation: GBP 48,000.00 less GBP 6,000.00 over 7 years of 1,800 hours`. */
@@ -227,18 +249,6 @@ function depreciationText(of: Depreciation, currency: Currency): string {
 	);
 	const [cost, residual] = [costMinor, residualMinor].map((m) => formatMoney(money(m, currency)));
 	return `${formatPriceE4(perHourE4, currency)} an hour of depreciation: ${cost} less ${residual} over ${lifeYears} years of ${formatScaled(hoursPerYear, 0)} hours`;
-}
-
-function hourRate(label: string, perHourMinor: number, currency: Currency): Money {
-	const rate = money(perHourMinor, currency);
-	if (rate.minor < 0) throw new RangeError(`${label} has a rate of ${formatMoney(rate)} an hour`);
-	return rate;
-}
-
-/** A price for a thousand units (grams, watt-hours) times units. */
-function perThousand(units: number, priceE4: number, currency: Currency): Money {
-	if (priceE4 < 0) throw new RangeError(`a price can't be negative, found ${priceE4} E4`);
-	return fromMajor(ratio(BigInt(units) * BigInt(priceE4), 10_000_000n), currency);
 }
 
 function seconds(minutes: number): number {

@@ -65,6 +65,25 @@ export function roundRatio(value: Ratio, rounding: Rounding = 'half up'): number
 	return safe(negative ? -rounded : rounded);
 }
 
+/**
+ * The product of integers over a positive integer, rounded half up as `roundRatio` does, without big integers
+ * where all stays exact without them: ten years of batches are costed by it.
+ * @throws RangeError when a number is not a safe integer or the result is none
+ */
+export function roundProduct(factors: readonly number[], den: number): number {
+	let num = 1;
+	let isSafe = Number.isSafeInteger(den) && den > 0;
+	for (const factor of factors) {
+		num *= factor;
+		isSafe &&= Number.isSafeInteger(factor) && Number.isSafeInteger(num);
+	}
+	if (!isSafe) return roundRatio(times(...factors.map((factor) => ratio(factor)), ratio(1, den)));
+	const size = Math.abs(num);
+	const rest = size % den;
+	const rounded = (size - rest) / den + (rest >= den - rest ? 1 : 0);
+	return num < 0 && rounded !== 0 ? -rounded : rounded;
+}
+
 /** `10 ** places` as a big integer. */
 export function powerOfTen(places: number): bigint {
 	return 10n ** BigInt(places);

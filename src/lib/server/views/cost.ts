@@ -1,4 +1,4 @@
-import type { BatchItem } from '#lib/domain/cost/batch.ts';
+import { netWords, workedLines, type BatchItem } from '#lib/domain/cost/batch.ts';
 import { daysOfPeriod, isPeriod } from '#lib/domain/cost/budget.ts';
 import type { Displaced } from '#lib/domain/cost/displaced.ts';
 import type { LandedLine } from '#lib/domain/cost/landed.ts';
@@ -460,8 +460,8 @@ export function testView(test: ListedTest): CostedTestView {
 		abnormalG: test.loss.abnormalG,
 		abnormal: test.loss.abnormal,
 		howWorked: [
-			...batch.lines.map((line) => `${line.label} ${line.howWorked}`),
-			test.howWorked
+			...workedLines(batch).map((line) => `${line.label} ${line.howWorked}`),
+			netWords(test)
 		].join('; ')
 	};
 }

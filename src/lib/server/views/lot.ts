@@ -1,4 +1,4 @@
-import type { BatchItem } from '#lib/domain/cost/batch.ts';
+import { netWords, workedLines, type BatchItem } from '#lib/domain/cost/batch.ts';
 import { testTotals, type TestTotals } from '#lib/domain/cost/statement.ts';
 import type { ReadyOutlook } from '#lib/domain/demand/ready.ts';
 import { STAGES, type Stage } from '#lib/domain/lot/lot.ts';
@@ -351,8 +351,8 @@ function costRow(test: ListedTest): CostRow {
 		recovered: test.recovered,
 		net: test.net,
 		howWorked: [
-			...test.batch.lines.map((line) => `${line.label}: ${line.howWorked}`),
-			`Net: ${test.howWorked}`
+			...workedLines(test.batch).map((line) => `${line.label}: ${line.howWorked}`),
+			`Net: ${netWords(test)}`
 		]
 	};
 }

@@ -1,4 +1,4 @@
-import { BATCH_ITEMS, type BatchItem } from '#lib/domain/cost/batch.ts';
+import { BATCH_ITEMS, workedLines, type BatchItem } from '#lib/domain/cost/batch.ts';
 import { daysOfPeriod, isPeriod } from '#lib/domain/cost/budget.ts';
 import { money, type Money } from '#lib/domain/quantity/money.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
@@ -121,7 +121,7 @@ export async function loadProductionCosts(
 				loss: batchLoss(lossOf(row.lotId, row.roastedAt), {
 					...{ cost: total, greenG: row.chargeG, outG: row.outG }
 				}),
-				howWorked: lines.map((line) => `${line.label}: ${line.howWorked}`)
+				howWorked: workedLines(costed.cost).map((line) => `${line.label}: ${line.howWorked}`)
 			}
 		];
 	};

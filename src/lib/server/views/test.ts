@@ -1,3 +1,4 @@
+import { netWords, workedLines } from '#lib/domain/cost/batch.ts';
 import type { Stage, Verdict } from '#lib/domain/lot/lot.ts';
 import { formatKg } from '#lib/domain/quantity/mass.ts';
 import type { Money } from '#lib/domain/quantity/money.ts';
@@ -378,9 +379,9 @@ function costOf(
 ): Pick<TestPage, 'cost' | 'uncosted'> {
 	const found = tests.find(({ testId }) => testId === test.batch.id);
 	if (found) {
-		const { cost, recovered, net, howWorked, loss } = found;
-		const { lines } = found.batch;
-		return { cost: { lines, cost, recovered, net, howWorked, loss }, uncosted: null };
+		const { cost, recovered, net, loss } = found;
+		const worked = { lines: workedLines(found.batch), howWorked: netWords(found) };
+		return { cost: { ...worked, cost, recovered, net, loss }, uncosted: null };
 	}
 	if (!test.roast) return { cost: null, uncosted: 'A test costs nothing before it is roasted.' };
 	const path = `${test.lotCode}, test ${test.batch.number}`;
