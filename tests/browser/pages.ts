@@ -30,7 +30,11 @@ export const PAGES: readonly string[] = [
 	'/lots',
 	'/lots/HR-113',
 	'/lots/HR-137/samples',
+	'/lots/HR-141/batches/2404',
+	'/lots/HR-141/recipe',
 	'/lots/HR-151',
+	'/lots/HR-151/tests',
+	'/lots/HR-151/tests?at=crack',
 	'/lots/HR-157',
 	'/lots/HR-162',
 	'/lots/new',
@@ -50,6 +54,7 @@ export const PAGES: readonly string[] = [
 	'/setup/rates',
 	'/setup/roasters',
 	'/setup/roasters/D15',
+	'/setup/roasters/D15/logs',
 	'/setup/site',
 	'/setup/tables',
 	'/sign-in',
@@ -61,7 +66,7 @@ export const PAGES: readonly string[] = [
 	'/tests/HR-151/3',
 	'/tests/HR-152/2',
 	'/tests/new',
+	'/tests/new?lot=HR-152',
 	'/tests/new?lot=HR-153',
 	'/week'
 ];
-	'/tests/new?lot=HR-152',

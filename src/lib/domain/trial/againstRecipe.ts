@@ -8,6 +8,8 @@ import { RECIPE_MARKS, type RecipeMarkName, type RecipeStandard } from './recipe
  *    turning point to the sooner of the two drops.
  * A2 A figure that the batch or the recipe lacks is not judged: null is neither inside nor outside.
  * A3 Colour values of different scales are not compared.
+ * A4 Where the turning point lies depends on the charge: it is judged only where the batch's charge is
+ *    within a tenth of the recipe's.
  */
 
 /** A figure of a batch beside its recipe's. */
@@ -53,6 +55,8 @@ export interface HeldBatch {
 export interface BatchFigures {
 	/** Null where the batch has no log or it can't be read. */
 	readonly reading: Pick<DrumReading, 'series' | 'marks' | 'developmentRatio'> | null;
+	/** Charge of the batch over that of the recipe. */
+	readonly chargeRatio: number;
 	/** 0 to 1. */
 	readonly weightLoss: number;
 	readonly colour: { readonly value: number; readonly scale: string } | null;
@@ -68,10 +72,15 @@ export function againstRecipe(batch: BatchFigures, standard: RecipeStandard): He
 		marks: RECIPE_MARKS.map((name) => {
 			const found = reading?.marks[name] ?? null;
 			const wanted = target?.marks[name] ?? null;
+			const isJudged = name !== 'turningPoint' || Math.abs(batch.chargeRatio - 1) <= 0.1 + EDGE;
 			return {
 				name,
-				time: held(found?.timeS ?? null, wanted?.timeS ?? null, standard.markS),
-				temperature: held(found?.temperatureC ?? null, wanted?.temperatureC ?? null, standard.markC)
+				time: held(found?.timeS ?? null, wanted?.timeS ?? null, isJudged ? standard.markS : null),
+				temperature: held(
+					found?.temperatureC ?? null,
+					wanted?.temperatureC ?? null,
+					isJudged ? standard.markC : null
+				)
 			};
 		}),
 		developmentRatio: held(

@@ -72,7 +72,7 @@ describe('a recipe', () => {
 });
 
 describe('a batch against its recipe', () => {
-	const batch = { reading: APPROVED, weightLoss: 0.145, colour: COLOUR };
+	const batch = { reading: APPROVED, chargeRatio: 1, weightLoss: 0.145, colour: COLOUR };
 
 	it('that is the approved test itself is wholly in the band, nothing off', () => {
 		const held = againstRecipe(batch, STANDARD);
@@ -121,6 +121,13 @@ describe('a batch against its recipe', () => {
 		const held = againstRecipe({ ...batch, colour: other }, STANDARD);
 		expect(held.colour).toMatchObject({ found: 62, isInside: null, off: null });
 		expect(held.colourBecause).toContain('the other meter');
+	});
+	it('of another charge is not judged by its turning point (A4)', () => {
+		const turnOf = (chargeRatio: number) =>
+			againstRecipe({ ...batch, chargeRatio }, STANDARD).marks[0]!;
+		expect(turnOf(1.1).time.isInside).toBe(true);
+		const { time, temperature } = turnOf(1.2);
+		expect([time.isInside, temperature.isInside]).toEqual([null, null]);
 	});
 	it('that was dropped later is compared up to the drop of the recipe (A1)', () => {
 		const longer = read({ ...CLEAN, dropS: 720 });

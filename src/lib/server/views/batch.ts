@@ -63,7 +63,7 @@ export async function loadBatchPage(
 	const recipe =
 		recipes.find((one) => batchesOf(one, recipes, batches).some((b) => b.batch.id === id)) ?? null;
 	const colour = colours.get(id);
-	const { held } = await holdBatch(db, record, recipe?.standard ?? null, settings, colour);
+	const { held } = await holdBatch(db, record, recipe, settings, colour);
 	const at = batches.findIndex((one) => one.batch.id === id);
 	const hrefAt = (place: number) => {
 		const other = batches[place];

@@ -244,7 +244,7 @@ const BARE: RecipeStandard = {
 export async function holdBatch(
 	db: Reader,
 	record: BatchRecord,
-	standard: RecipeStandard | null,
+	recipe: Pick<Recipe, 'standard' | 'chargeG'> | null,
 	settings: SettingsOfRoasters,
 	colour: Colour | undefined
 ): Promise<{ reading: DrumReading | null; held: HeldBatch }> {
@@ -252,9 +252,13 @@ export async function holdBatch(
 	const read = await readBatch(db, batch, settings);
 	const reading = read?.ok ? read.value : null;
 	const weightLoss = (batch.chargeG - batch.outG) / batch.chargeG;
+	const chargeRatio = recipe ? batch.chargeG / recipe.chargeG : 1;
 	return {
 		reading,
-		held: againstRecipe({ reading, weightLoss, colour: colour ?? null }, standard ?? BARE)
+		held: againstRecipe(
+			{ reading, weightLoss, colour: colour ?? null, chargeRatio },
+			recipe?.standard ?? BARE
+		)
 	};
 }
 
@@ -268,7 +272,7 @@ async function follow(
 	const all: Followed[] = [];
 	for (const record of records) {
 		const colour = colours.get(record.batch.id);
-		const found = await holdBatch(db, record, recipe.standard, settings, colour);
+		const found = await holdBatch(db, record, recipe, settings, colour);
 		all.push({ record, ...found });
 	}
 	const here = all.filter(({ record }) => record.batch.roasterId === recipe.roasterId);
