@@ -32,15 +32,18 @@ describe('a fault near its threshold', () => {
 		expect(named(faultsOf(FAULTY[name], { [key]: size * 1.001 }), name)).toBeUndefined();
 	});
 
-	it.each(FAULT_NAMES)('%s is told through the scatter of a probe three tenths away from it', (name) => {
-		const key = DECIDING[name];
-		const { size } = named(faultsOf(FAULTY[name]), name)!;
-		for (let seed = 1; seed <= 8; seed++) {
-			const noisy = { ...FAULTY[name], scatterC: 0.2, seed };
-			expect(named(faultsOf(noisy, { [key]: size * 0.7 }), name), `seed ${seed}`).toBeDefined();
-			expect(named(faultsOf(noisy, { [key]: size * 1.3 }), name), `seed ${seed}`).toBeUndefined();
+	it.each(FAULT_NAMES)(
+		'%s is told through the scatter of a probe three tenths away from it',
+		(name) => {
+			const key = DECIDING[name];
+			const { size } = named(faultsOf(FAULTY[name]), name)!;
+			for (let seed = 1; seed <= 8; seed++) {
+				const noisy = { ...FAULTY[name], scatterC: 0.2, seed };
+				expect(named(faultsOf(noisy, { [key]: size * 0.7 }), name), `seed ${seed}`).toBeDefined();
+				expect(named(faultsOf(noisy, { [key]: size * 1.3 }), name), `seed ${seed}`).toBeUndefined();
+			}
 		}
-	});
+	);
 });
 
 /** Rises of the beans' own rate after the crack, C/min, by which each made curve is one step worse. */
