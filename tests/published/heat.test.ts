@@ -1,14 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { heatDifferences, heatTaken } from '#lib/domain/drum/heatDemand.ts';
-import {
-	capacityKJPerK,
-	driedIn,
-	dryBasis,
-	HEAT_FROM_C,
-	HEAT_TO_C,
-	reactionKW,
-	type LotHeat
-} from '#lib/domain/drum/lotHeat.ts';
+import { capacityKJPerK, driedIn, dryBasis, reactionKW } from '#lib/domain/drum/beanHeat.ts';
+import { HEAT_FROM_C, HEAT_TO_C, type LotHeat } from '#lib/domain/drum/lotHeat.ts';
 import { leastSquares, standardErrors } from '#lib/domain/stats/leastSquares.ts';
 
 /**

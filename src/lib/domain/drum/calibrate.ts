@@ -10,7 +10,8 @@
 import { bad, good, type Outcome, type Problem } from '../quantity/problem.ts';
 import { leastSquares, standardErrors, type LeastSquaresFit } from '../stats/leastSquares.ts';
 import { DRUM_PARAMETERS, modelledProbe, type DrumFacts, type DrumParameter } from './heatModel.ts';
-import { MODEL_LATENT_KJ_PER_KG, type LotHeat } from './lotHeat.ts';
+import { MODEL_LATENT_KJ_PER_KG } from './beanHeat.ts';
+import type { LotHeat } from './lotHeat.ts';
 import type { DrumReading } from './reading.ts';
 
 /** A batch to calibrate on. */

@@ -4,14 +4,8 @@
  * H13 Heat taken up = warming of the moist bean + latent heat of the water that leaves - reaction heat, each
  *     for a kilogram of dry bean, from charge on.
  */
-import {
-	capacityKJPerK,
-	driedIn,
-	reactionKW,
-	releasePerS,
-	REACTION_KJ_PER_KG,
-	type LotHeat
-} from './lotHeat.ts';
+import { capacityKJPerK, driedIn, reactionKW, REACTION_KJ_PER_KG } from './beanHeat.ts';
+import { releasePerS, type LotHeat } from './lotHeat.ts';
 
 /** Since charge, for a kilogram of dry bean. */
 export interface HeatTaken {

@@ -1,5 +1,6 @@
 /** A drum that is calibrated on logs: hot air through the beans, hot metal under them, a probe that lags. */
-import { capacityKJPerK, driedIn, reactionKW, releasePerS, type LotHeat } from './lotHeat.ts';
+import { capacityKJPerK, driedIn, reactionKW } from './beanHeat.ts';
+import { releasePerS, type LotHeat } from './lotHeat.ts';
 
 /** What is fitted, in the order of the parameter list. */
 export const DRUM_PARAMETERS = [

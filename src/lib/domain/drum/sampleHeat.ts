@@ -7,7 +7,7 @@
  * H12 Air flow that fell unnoticed spoils the figure itself; the same on two samples of one roaster, it
  *     cancels in their difference, which is all that is used.
  */
-import { capacityKJPerK, MODEL_LATENT_KJ_PER_KG, reactionKW } from './lotHeat.ts';
+import { capacityKJPerK, MODEL_LATENT_KJ_PER_KG, reactionKW } from './beanHeat.ts';
 
 export interface SampleHeat {
 	/** Times the model's reaction heat. */

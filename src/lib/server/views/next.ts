@@ -1,7 +1,7 @@
 /** What to roast next: the gas plan, or similar lots' recipes, and the one change that is advised. */
 import { BAND_80, heldPct } from '#lib/domain/drum/gasPlan.ts';
 import { heatDifferences, type HeatDifference } from '#lib/domain/drum/heatDemand.ts';
-import { FREE_WATER_LATENT_KJ_PER_KG } from '#lib/domain/drum/lotHeat.ts';
+import { FREE_WATER_LATENT_KJ_PER_KG } from '#lib/domain/drum/beanHeat.ts';
 import type { DrumParameter } from '#lib/domain/drum/heatModel.ts';
 import type { AdviceRecord } from '#lib/domain/trial/advice.ts';
 import type { KeptProposal, ProposalKind } from '#lib/domain/trial/proposal.ts';
