@@ -15,8 +15,8 @@ export function sumColumns(): Column[] {
 		money('cost', 'Cost'),
 		money('recovered', 'Recovered'),
 		money('net', 'Net'),
-		{ key: 'slots', label: 'Slots', unit: 'displaced', numeric: true },
-		{ key: 'margin', label: 'Margin', unit: 'displaced, est.', numeric: true }
+		{ key: 'slots', label: 'Slots', numeric: true },
+		{ key: 'margin', label: 'Margin', unit: 'est.', numeric: true }
 	];
 }
 
