@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { chanceFrom } from '#demo/chance.ts';
 import { testsOutlook } from '../trial/outlook.ts';
 import { MONDAY_TO_FRIDAY, readyOutlook, type ReadyFacts } from './ready.ts';
 
@@ -102,5 +103,48 @@ describe('when a lot will be ready', () => {
 		expect(() => readyOutlook({ ...facts, fewestTests: -1 })).toThrow('fewest tests');
 		expect(() => readyOutlook({ ...facts, cycleDays: 0 })).toThrow('test cycle');
 		expect(() => readyOutlook({ ...facts, workingWeekdays: [] })).toThrow('weekday');
+	});
+});
+
+describe('slots and use', () => {
+	it('4: a test waits for a day with a free slot', () => {
+		const found = readyOutlook({ ...facts, slotDays: ['2026-11-27', '2026-12-04'] });
+		// By hand: Friday 27 plus three working days; the second test on the Friday after.
+		expect(found.days.map(({ day }) => day)).toEqual(['2026-12-02', '2026-12-09', '2026-12-14']);
+		expect(found.because[0]).toContain('first free slot 2026-11-27');
+	});
+
+	it('5: the chance is summed over the days on which the date may fall', () => {
+		const found = readyOutlook({
+			...facts,
+			mayFall: [
+				{ day: '2026-11-27', chance: 0.25 },
+				{ day: '2026-12-03', chance: 0.5 },
+				{ day: '2026-12-20', chance: 0.25 }
+			]
+		});
+		// By hand: .25 x 0 + .5 x .8 + .25 x .9.
+		expect(found.chanceInTime).toBeCloseTo(0.625, 12);
+		expect(found.because[1]).toContain('2026-11-27 to 2026-12-20');
+	});
+
+	it('5: agrees with drawing at random to a point', () => {
+		const mayFall = [
+			{ day: '2026-11-30', chance: 0.3 },
+			{ day: '2026-12-04', chance: 0.4 },
+			{ day: '2026-12-09', chance: 0.3 }
+		];
+		const exact = readyOutlook({ ...facts, mayFall });
+		const chance = chanceFrom('ready');
+		const draw = <T extends { readonly chance: number }>(of: readonly T[]) => {
+			let left = chance.unit();
+			return of.find((one) => (left -= one.chance) < 0);
+		};
+		let inTime = 0;
+		for (let i = 0; i < 20_000; i++) {
+			const ready = draw(exact.days);
+			if (ready !== undefined && ready.day <= draw(mayFall)!.day) inTime++;
+		}
+		expect(Math.abs(inTime / 20_000 - exact.chanceInTime!)).toBeLessThan(0.01);
 	});
 });

@@ -9,6 +9,10 @@ import type { TestsOutlook } from '../trial/outlook.ts';
  *    verdict, the next one follows the verdict, and the last verdict makes the lot ready.
  * 2. Too late: not even the fewest tests that must be roasted can be done by the date.
  * 3. At risk: the chance is below 80 %; a limit of ours, no source.
+ * 4. A test is roasted on a day with a free slot for it. Beyond the days looked ahead every working day
+ *    counts as one, which is hopeful.
+ * 5. Stock that is used faster or slower than expected moves the date: the chance is summed over the days
+ *    on which it may fall, which are independent of the tests. It is worked out exactly, not drawn.
  */
 
 /** The least chance that counts as in time. */
@@ -29,6 +33,15 @@ export interface ReadyFacts {
 	/** ISO weekdays, Monday is 1. */
 	readonly workingWeekdays: readonly number[];
 	readonly releaseBy: ReleaseBy | null;
+	/** Days with a slot for a test of this lot, in order; every working day where left out. */
+	readonly slotDays?: readonly Day[];
+	/** Where the date may fall; on that of `releaseBy` for certain where left out. */
+	readonly mayFall?: readonly DayChance[];
+}
+
+export interface DayChance {
+	readonly day: Day;
+	readonly chance: number;
 }
 
 export type ReadyState = 'in time' | 'at risk' | 'too late' | 'no date';
@@ -67,7 +80,8 @@ export function readyOutlook(facts: ReadyFacts): ReadyOutlook {
 	const days = readyDays(facts);
 	const earliestDay = dayAfter(facts, facts.fewestTests);
 	const by = facts.releaseBy?.day ?? null;
-	const chanceInTime = by === null ? null : (days.findLast(({ day }) => day <= by)?.by ?? 0);
+	const chanceInTime =
+		by === null ? null : chanceBefore(days, facts.mayFall ?? [{ day: by, chance: 1 }]);
 	const state = stateOf(by, earliestDay, chanceInTime);
 	return {
 		state,
@@ -79,6 +93,14 @@ export function readyOutlook(facts: ReadyFacts): ReadyOutlook {
 		chanceBeyond: facts.tests.chanceBeyond,
 		because: reasons(facts, earliestDay, state, chanceInTime)
 	};
+}
+
+/** Rule 5. */
+function chanceBefore(days: readonly ReadyDay[], mayFall: readonly DayChance[]): number {
+	return mayFall.reduce(
+		(sum, { day: by, chance }) => sum + chance * (days.findLast(({ day }) => day <= by)?.by ?? 0),
+		0
+	);
 }
 
 function readyDays(facts: ReadyFacts): readonly ReadyDay[] {
@@ -96,14 +118,27 @@ function readyDays(facts: ReadyFacts): readonly ReadyDay[] {
 		});
 }
 
-/** The day of the last verdict when so many tests are roasted from the first day on. */
-function dayAfter({ from, cycleDays, workingWeekdays }: ReadyFacts, tests: number): Day {
-	if (tests === 0) return from;
+/** The day of the last verdict when so many tests are roasted from the first day on (rules 1 and 4). */
+function dayAfter(facts: ReadyFacts, tests: number): Day {
+	let day = facts.from;
+	for (let left = tests; left > 0; left -= 1) {
+		day = workedAfter(facts, nextSlot(facts, day), facts.cycleDays);
+	}
+	return day;
+}
+
+/** The first day from `from` on with a slot. */
+function nextSlot(facts: ReadyFacts, from: Day): Day {
+	return facts.slotDays?.find((day) => day >= from) ?? workedAfter(facts, from, 0);
+}
+
+/** So many worked days after the first worked day from `from` on. */
+function workedAfter({ workingWeekdays }: ReadyFacts, from: Day, count: number): Day {
 	const first = weekdayOf(from);
 	const isWorked = (ahead: number) => workingWeekdays.includes(((first - 1 + ahead) % 7) + 1);
 	let ahead = 0;
 	while (!isWorked(ahead)) ahead += 1;
-	for (let left = tests * cycleDays; left > 0;) {
+	for (let left = count; left > 0;) {
 		ahead += 1;
 		if (isWorked(ahead)) left -= 1;
 	}
@@ -122,27 +157,44 @@ function firstBy(days: readonly ReadyDay[], level: number): Day | null {
 }
 
 function reasons(
-	{ from, fewestTests, cycleDays, releaseBy }: ReadyFacts,
+	{ from, fewestTests, cycleDays, releaseBy, slotDays, mayFall }: ReadyFacts,
 	earliestDay: Day,
 	state: ReadyState,
 	chanceInTime: number | null
 ): readonly string[] {
 	const tests = `${fewestTests} ${fewestTests === 1 ? 'test' : 'tests'}`;
-	const cycle = `${cycleDays} working ${cycleDays === 1 ? 'day' : 'days'} each`;
+	const slot = slotDays?.find((day) => day >= from);
+	const cycle =
+		`${cycleDays} working ${cycleDays === 1 ? 'day' : 'days'} each` +
+		(slot && slot > from ? `, first free slot ${slot}` : '');
 	const work =
 		fewestTests === 0
 			? `Ready to release from ${from}: no further test is needed.`
 			: `Earliest ready ${earliestDay}: at least ${tests}, ${cycle}, from ${from}.`;
 	if (releaseBy === null || chanceInTime === null) return [work, 'No release-by date to meet.'];
-	const date = `Release by ${releaseBy.day}. ${releaseBy.because}`;
+	const date = `Release by ${releaseBy.day}. ${releaseBy.because}${rangeText(mayFall)}`;
 	if (state === 'too late') {
-		const late =
-			fewestTests === 0 ? 'That day has passed.' : 'Even the fewest tests end after that.';
-		return [work, date, late];
+		const late = fewestTests === 0 ? 'That day has passed' : 'Even the fewest tests end after that';
+		const yet =
+			chanceInTime < 0.005 ? '.' : `; ${percent(chanceInTime)} if the stock lasts longer.`;
+		return [work, date, late + yet];
 	}
-	const chance = `${Math.round(chanceInTime * 100)} % chance of being ready by then`;
+	const chance = `${percent(chanceInTime)} chance of being ready by then`;
 	const limit = `${SAFE_CHANCE * 100} %`;
 	return [work, date, state === 'at risk' ? `${chance}, below ${limit}.` : `${chance}.`];
+}
+
+const percent = (chance: number) => `${Math.round(chance * 100)} %`;
+
+/** Where the date falls four times in five. */
+function rangeText(mayFall: readonly DayChance[] = []): string {
+	if (mayFall.length < 2) return '';
+	const sorted = [...mayFall].sort((a, b) => (a.day < b.day ? -1 : 1));
+	const reach = (level: number) => {
+		let sum = 0;
+		return sorted.find(({ chance }) => (sum += chance) >= level - 1e-9)!.day;
+	};
+	return ` As use goes up and down, ${reach(0.1)} to ${reach(0.9)}.`;
 }
 
 function checkFacts({ fewestTests, cycleDays, workingWeekdays }: ReadyFacts): void {

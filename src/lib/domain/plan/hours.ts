@@ -77,7 +77,12 @@ export function presencesIn(
 	return joined(all);
 }
 
-function isClosed(closures: readonly Closure[], roasterId: number | null, day: Day): boolean {
+/** Whether a roaster has a closure on a day; null asks for one of all roasters. */
+export function isClosed(
+	closures: readonly Closure[],
+	roasterId: number | null,
+	day: Day
+): boolean {
 	return closures.some(
 		(one) =>
 			(one.roasterId === null || one.roasterId === roasterId) &&

@@ -80,6 +80,11 @@ export async function loadSlots(db: Reader, week: string): Promise<Slot[]> {
 		.orderBy(asc(slot.roasterId), asc(slot.startAt));
 }
 
+/** The slots of every week that have not ended at an instant, by start. */
+export async function loadSlotsAhead(db: Reader, fromMs: number): Promise<Slot[]> {
+	return db.select().from(slot).where(gt(slot.endAt, fromMs)).orderBy(asc(slot.startAt));
+}
+
 /** The slots of other weeks that have not ended at an instant, by start. */
 export async function loadSlotsElsewhere(
 	db: Reader,

@@ -100,6 +100,15 @@ export async function loadLotsTestedOn(
 	return new Set(rows.map(({ lotId }) => lotId));
 }
 
+/** By lot, the roaster of its latest test. */
+export async function loadTestRoasters(db: Reader): Promise<ReadonlyMap<number, number>> {
+	const rows = await db
+		.select({ lotId: testBatch.lotId, roasterId: testBatch.roasterId })
+		.from(testBatch)
+		.orderBy(asc(testBatch.number));
+	return new Map(rows.map(({ lotId, roasterId }) => [lotId, roasterId]));
+}
+
 /** The proposal that a test was planned from; null where it came from none. */
 export async function loadProposal(db: Reader, testBatchId: number): Promise<ProposalRow | null> {
 	const rows = await db

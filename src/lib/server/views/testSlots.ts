@@ -1,0 +1,98 @@
+import { freeSlots, type DaySlots, type RoasterDay } from '#lib/domain/demand/slotDays.ts';
+import type { LotNeed } from '#lib/domain/demand/explosion.ts';
+import { isClosed, presencesIn, windowsIn, type UsualWeek } from '#lib/domain/plan/hours.ts';
+import type { Presence, Window } from '#lib/domain/plan/problem.ts';
+import type { InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
+import { addWeeks, dayOf, daysOfWeek, weekOf, weekdayOf } from '#lib/domain/quantity/week.ts';
+import type { Slot } from '../store/production.ts';
+import type { Roaster } from '../store/site.ts';
+
+/** Weeks ahead in which days with free slots are looked for. */
+const WEEKS_AHEAD = 12;
+const MS_PER_MIN = 60_000;
+
+export interface SlotFacts {
+	readonly now: InstantMs;
+	readonly zone: string;
+	readonly roasters: readonly Roaster[];
+	readonly usual: UsualWeek;
+	/** Every slot that has not ended. */
+	readonly slots: readonly Slot[];
+	readonly needs: readonly LotNeed[];
+}
+
+/** Free test slots of every day ahead, by roaster: what production leaves of the usual week. */
+export function testSlots(facts: SlotFacts): DaySlots[] {
+	const { now, zone, roasters, usual } = facts;
+	const week = weekOf(dayOf(now, zone));
+	// Minutes of a usual week; its closures are counted day by day below.
+	const windows = windowsIn({ ...usual, closures: [] }, week, zone);
+	const presences = presencesIn({ ...usual, closures: [] }, week, zone);
+	const openMin = openMinutes(windows, presences, week, zone);
+	const planned = plannedMinutes(facts.slots, zone);
+	const plannedWeeks = new Set(facts.slots.map((slot) => slot.week));
+	const days: RoasterDay[] = [];
+	for (let ahead = 0; ahead < WEEKS_AHEAD; ahead++) {
+		const each = addWeeks(week, ahead);
+		const share = plannedWeeks.has(each) ? null : productionShare(facts, each, windows);
+		for (const day of daysOfWeek(each)) {
+			if (day < dayOf(now, zone)) continue;
+			for (const { id } of roasters) {
+				const open = isClosed(usual.closures, id, day)
+					? 0
+					: (openMin.get(`${id} ${weekdayOf(day)}`) ?? 0);
+				if (open === 0) continue;
+				const takenMin = share === null ? (planned.get(`${id} ${day}`) ?? 0) : open * share;
+				days.push({ day, roasterId: id, openMin: open, takenMin });
+			}
+		}
+	}
+	return freeSlots(days, new Map(roasters.map(({ id, cycleMin }) => [id, cycleMin])));
+}
+
+/** By roaster and weekday. */
+function openMinutes(
+	windows: readonly Window[],
+	presences: readonly Presence[] | null,
+	week: IsoWeek,
+	zone: string
+): ReadonlyMap<string, number> {
+	const minutes = new Map<string, number>();
+	for (const { roasterId, startMs, endMs } of windows) {
+		const within = (presences ?? [{ startMs, endMs }]).reduce(
+			(sum, one) => sum + Math.max(0, Math.min(endMs, one.endMs) - Math.max(startMs, one.startMs)),
+			0
+		);
+		const day = dayOf(startMs, zone);
+		const key = `${roasterId} ${weekdayOf(day)}`;
+		minutes.set(key, (minutes.get(key) ?? 0) + within / MS_PER_MIN);
+	}
+	return minutes;
+}
+
+/** Minutes that production slots take, by roaster and day. */
+function plannedMinutes(slots: readonly Slot[], zone: string): ReadonlyMap<string, number> {
+	const minutes = new Map<string, number>();
+	for (const { kind, roasterId, startAt, endAt } of slots) {
+		if (kind !== 'production') continue;
+		const key = `${roasterId} ${dayOf(startAt, zone)}`;
+		minutes.set(key, (minutes.get(key) ?? 0) + (endAt - startAt) / MS_PER_MIN);
+	}
+	return minutes;
+}
+
+/** Share of a week's minutes that its orders take when spread evenly, at full charges; at most 1. */
+function productionShare(
+	{ needs, roasters }: SlotFacts,
+	week: IsoWeek,
+	windows: readonly Window[]
+): number {
+	const greenG = needs
+		.filter((need) => need.week === week)
+		.reduce((sum, need) => sum + need.greenG, 0);
+	const canG = windows.reduce((sum, { roasterId, startMs, endMs }) => {
+		const roaster = roasters.find(({ id }) => id === roasterId)!;
+		return sum + ((endMs - startMs) / MS_PER_MIN / roaster.cycleMin) * roaster.maxChargeG;
+	}, 0);
+	return canG === 0 ? 1 : Math.min(1, greenG / canG);
+}
