@@ -1,7 +1,7 @@
 import type { Outcome } from '../quantity/problem.ts';
 import type { InstantMs } from '../quantity/time.ts';
 import { chargeOf, splitsOf, type BatchSplit, type Run } from './batches.ts';
-import { USUAL_WEIGHTS, costOf, type Costed } from './objective.ts';
+import { USUAL_WEIGHTS, costOf, type Costed, type PlanWeights } from './objective.ts';
 import { nextInOrder, orderOf, type Work } from './order.ts';
 import type { WeekPlan } from './plan.ts';
 import {
@@ -38,8 +38,8 @@ import type { Cause, Pending } from './unplaced.ts';
  * 5. A batch takes the earliest start in a window that leaves warm-up, changeover and cleaning their
  *    minutes, its own and those of the slot after it.
  * 6. A test waits for the cupping of the one before it.
- * 7. The whole is done with 4a and with 4b, in regular time and with overtime, and the plan of the least
- *    exact cost kept (objective.ts); the first of them where several cost the same.
+ * 7. The whole is done with 4a and with 4b, and the plan of the least exact cost kept (objective.ts). Where
+ *    that is late or leaves something over, it is done once more with overtime, and kept if it costs less.
  * Earliest due first is Jackson's rule (1955); the rest is common practice, no source.
  */
 
@@ -68,17 +68,43 @@ export function dispatch(problem: PlanProblem, weights = USUAL_WEIGHTS): Outcome
 	const problems = problemsIn(problem);
 	if (problems.length > 0) return { ok: false, problems };
 	const hasOvertime = problem.windows.some((one) => regularEndOf(one) < one.endMs);
-	const hours = hasOvertime ? [regularOnly(problem), problem] : [problem];
-	const drafts = hours.flatMap((within) => {
-		const order = orderOf(within);
-		return PREFERENCES.map((preference) => ({
-			draft: withAllHours(problem, draftFor(within, order, preference)),
-			rule: `Earliest due first, then light before dark with least cleaning; ${preference}${hasOvertime && within === problem ? '; with overtime' : ''}.`
-		}));
-	});
-	const costs = drafts.map(({ draft }) => costOf(problem, costed(draft), weights).total);
-	const { draft, rule } = drafts[costs.indexOf(Math.min(...costs))]!;
+	const tryWith = triesOf(problem, weights);
+	const regular = hasOvertime ? regularOnly(problem) : problem;
+	const tries = PREFERENCES.map((preference) => tryWith(regular, preference));
+	const best = cheapest(tries);
+	const needsMore = best.draft.pending.length > 0 || best.isLate;
+	const { draft, preference, within } =
+		hasOvertime && needsMore ? cheapest([best, tryWith(problem, best.preference)]) : best;
+	const overtime = hasOvertime && within === problem ? '; with overtime' : '';
+	const rule = `Earliest due first, then light before dark with least cleaning; ${preference}${overtime}.`;
 	return { ok: true, value: finishPlan(problem, draft.timelines, draft.pending, rule) };
+}
+
+/** A whole plan by one preference, with what it costs. */
+interface Try {
+	readonly draft: Draft;
+	readonly preference: Preference;
+	readonly within: PlanProblem;
+	readonly cost: number;
+	readonly isLate: boolean;
+}
+
+function triesOf(
+	problem: PlanProblem,
+	weights: PlanWeights
+): (within: PlanProblem, preference: Preference) => Try {
+	const order = orderOf(problem);
+	return (within, preference) => {
+		const draft = withAllHours(problem, draftFor(within, order, preference));
+		const { slots, unplaced } = costed(draft);
+		const cost = costOf(problem, { slots, unplaced }, weights).total;
+		const isLate = slots.some(({ endMs, dueMs, locked }) => !locked && endMs > dueMs);
+		return { draft, preference, within, cost, isLate };
+	};
+}
+
+function cheapest(tries: readonly Try[]): Try {
+	return tries.reduce((best, one) => (one.cost < best.cost ? one : best));
 }
 
 function costed({ timelines, pending }: Draft): Costed {
