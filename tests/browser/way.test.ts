@@ -221,7 +221,7 @@ test('price terms are recorded and the bags weighed in', async () => {
 			'Price is for one': 'kg',
 			Currency: 'GBP',
 			'Exchange rate': '1',
-			'Day of the rate': '2026-01-10',
+			'Fixing day': '2026-01-10',
 			Incoterm: 'DAP'
 		},
 		terms
