@@ -864,10 +864,53 @@ export const slot = sqliteTable(
 		chargeG: integer('charge_g').notNull(),
 		dueAt: integer('due_at').notNull(),
 		why: text('why', { mode: 'json' }).notNull(),
-		locked: integer('locked', { mode: 'boolean' }).notNull().default(false)
+		locked: integer('locked', { mode: 'boolean' }).notNull().default(false),
+		/** When the floor recorded what happened; start and end are then what they really were. */
+		recordedAt: integer('recorded_at'),
+		/** Where it was planned, once the floor recorded it. */
+		plannedStartAt: integer('planned_start_at'),
+		/** The record that a production slot became; a test's is the roast of its test batch. */
+		productionId: integer('production_id').references(() => production.id),
+		/** What the floor noted. */
+		note: text('note').notNull().default('')
 	},
 	(t) => [index('slot_week').on(t.week)]
 );
+
+/** An act on a week's plan with what it replaced, so that the last one can be taken back. */
+export const weekChange = sqliteTable(
+	'week_change',
+	{
+		id: id(),
+		week: text('week').notNull(),
+		at: integer('at').notNull(),
+		by: text('by').notNull(),
+		/** What was done, for a person: `moved HR-151 for House to Tue 10:00`. */
+		what: text('what').notNull(),
+		/** Version of the week's plan after it. */
+		version: integer('version').notNull(),
+		/** The week's slots and its plan as they were before; null where there was no plan. */
+		slotsBefore: text('slots_before', { mode: 'json' }).notNull(),
+		planBefore: text('plan_before', { mode: 'json' }),
+		undoneAt: integer('undone_at')
+	},
+	(t) => [index('week_change_week').on(t.week, t.version)]
+);
+
+/** A calendar at a secret address: the slots of a roaster, or what one person planned and cups. */
+export const calendarFeed = sqliteTable('calendar_feed', {
+	id: id(),
+	/** SHA-256 of the secret, which is shown once. */
+	hash: text('hash').notNull().unique(),
+	/** Who made it and may end it. */
+	userId: integer('user_id')
+		.notNull()
+		.references(() => user.id),
+	/** Null for the person's own calendar. */
+	roasterId: integer('roaster_id').references(() => roaster.id),
+	createdAt: integer('created_at').notNull(),
+	endedAt: integer('ended_at')
+});
 
 /** The act of planning a week: when, by whom, and what did not fit. */
 export const weekPlan = sqliteTable('week_plan', {

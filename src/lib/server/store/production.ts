@@ -11,6 +11,7 @@ import {
 	slot,
 	testBatch,
 	testRoast,
+	weekChange,
 	weekPlan
 } from '../db/schema.ts';
 
@@ -19,6 +20,7 @@ export type BlendPart = typeof blendPart.$inferSelect;
 export type DemandRow = typeof demand.$inferSelect;
 export type Production = typeof production.$inferSelect;
 export type Slot = typeof slot.$inferSelect;
+export type WeekChange = typeof weekChange.$inferSelect;
 export type WeekPlanRow = typeof weekPlan.$inferSelect;
 
 /** Every product by code. */
@@ -115,6 +117,19 @@ export async function loadTestSlots(db: Reader, fromMs: number): Promise<Map<num
 	return first;
 }
 
+/** Acts on a week's plan after one version of it, oldest first. */
+export async function loadWeekChanges(
+	db: Reader,
+	week: string,
+	afterVersion = 0
+): Promise<WeekChange[]> {
+	return db
+		.select()
+		.from(weekChange)
+		.where(and(eq(weekChange.week, week), gt(weekChange.version, afterVersion)))
+		.orderBy(asc(weekChange.version));
+}
+
 /** When and by whom a week was last planned, with what did not fit; null when it never was. */
 export async function loadWeekPlan(db: Reader, week: string): Promise<WeekPlanRow | null> {
 	return (await db.select().from(weekPlan).where(eq(weekPlan.week, week)))[0] ?? null;
@@ -199,6 +214,7 @@ export function slotRow(week: string, planned: PlannedSlot): Omit<Slot, 'id'> {
 		chargeG: planned.chargeG,
 		dueAt: planned.dueMs,
 		why: { reasons: planned.why, setup: planned.setup },
-		locked: planned.locked
+		locked: planned.locked,
+		...{ recordedAt: null, plannedStartAt: null, productionId: null, note: '' }
 	};
 }
