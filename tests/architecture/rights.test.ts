@@ -62,7 +62,7 @@ function notedIn(code: string): Noted[] {
 }
 
 /** Parts of acts: whoever calls them notes the act. */
-const PARTS = ['act', 'intakeFiles', 'makeReadings', 'storeLog'];
+const PARTS = ['act', 'intakeFiles', 'makeReadings', 'postMovements', 'storeLog'];
 
 /** Whether a file writes to the database. */
 const writes = (code: string) => /\.(insert|update|delete)\(/.test(code);

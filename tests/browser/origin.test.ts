@@ -50,7 +50,8 @@ test('behind a proxy that says https, only the https page is its own', async () 
 });
 
 test('a request without a form is refused from elsewhere too, and without a word of where from', async () => {
-	for (const origin of [{}, { origin: 'http://elsewhere.example' }]) {
+	const foreign: Record<string, string>[] = [{}, { origin: 'http://elsewhere.example' }];
+	for (const origin of foreign) {
 		const response = await fetch(`${server.address}/intake/open`, {
 			method: 'POST',
 			headers: origin
