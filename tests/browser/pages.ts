@@ -65,8 +65,10 @@ export const PAGES: readonly string[] = [
 	'/tests/HR-133/1',
 	'/tests/HR-151/3',
 	'/tests/HR-152/2',
+	'/tests/forecast',
 	'/tests/new',
 	'/tests/new?lot=HR-152',
 	'/tests/new?lot=HR-153',
+	'/tests/to-profile',
 	'/week'
 ];
