@@ -81,7 +81,7 @@ export async function loadWeekProblem(
 		loadProduction(db, startMs, endMs - 1),
 		loadLastBatches(db, fromMs),
 		loadSlots(db, week),
-		loadSlotsElsewhere(db, week, fromMs)
+		loadSlotsElsewhere(db, week, roastery.now)
 	]);
 	const elsewhere = others.filter((s) => s.week < week || s.locked);
 	const windows = windowsIn(usual, week, site.timeZone);
