@@ -3,7 +3,7 @@ import type { Day } from '#lib/domain/quantity/time.ts';
 import { stamp, type Stamp } from './calendar.ts';
 import { PEOPLE } from './cast.ts';
 import { chanceFrom, type Chance } from './chance.ts';
-import type { CodedLot } from './roastery.ts';
+import type { CodedLot } from './story.ts';
 import { num, table, type Cell } from './text.ts';
 
 /**

@@ -5,7 +5,7 @@ import { gasStepsFor, simulateDrum, stepAt, usualGoal, type DrumSettings } from 
 import type { TimedBatch } from './floor.ts';
 import { drumLogText } from './logs.ts';
 import { DROP, DRUMS } from './programme.ts';
-import type { LotStory, TestStory } from './story.ts';
+import type { CodedLot, LotStory, TestStory } from './story.ts';
 import { num, table, type Cell } from './text.ts';
 
 /**
@@ -28,12 +28,6 @@ const LOGGED: readonly LoggedLot[] = [
 ];
 
 const SCALE = 'Halden colour scale';
-
-/** A lot by the code people use. */
-interface CodedLot {
-	readonly code: string;
-	readonly lot: LotStory;
-}
 
 interface LoggedBatch {
 	readonly code: string;

@@ -17,7 +17,7 @@ import { drumLogText, sampleLogText } from './logs.ts';
 import { productionLogFiles } from './productionLogs.ts';
 import { panelFiles } from './panel.ts';
 import { repeatsOf } from './repeats.ts';
-import type { LotStory, SampleStory, TestStory } from './story.ts';
+import type { CodedLot, LotStory, SampleStory, TestStory } from './story.ts';
 import { termsRow, TERMS_HEADINGS } from './terms.ts';
 import { kg, num, table, type Cell } from './text.ts';
 import type { DrumStep } from './drum.ts';
@@ -29,11 +29,6 @@ export interface Roastery {
 	readonly batches: readonly TimedBatch[];
 	/** Lots in the order they were entered, with the codes people use. */
 	readonly lots: readonly CodedLot[];
-}
-
-export interface CodedLot {
-	readonly code: string;
-	readonly lot: LotStory;
 }
 
 export function inventRoastery(): Roastery {

@@ -126,3 +126,9 @@ export interface BatchStory {
 	readonly chargeG: number;
 	readonly outG: number;
 }
+
+/** A lot with the code that people use. */
+export interface CodedLot {
+	readonly code: string;
+	readonly lot: LotStory;
+}

@@ -28,15 +28,20 @@ export const SERVER_LAYERS: Readonly<Record<string, readonly string[]>> = {
 	// What every answer tells the browser to refuse.
 	headers: [],
 	db: ['settings'],
+	// Copies of every record, whatever they are, and back.
+	backup: ['settings', 'db'],
 	store: ['db', 'imports'],
-	// What a page or a paper shows, put together from the store by the rules of the domain.
-	views: ['settings', 'db', 'store', 'imports'],
 	auth: ['settings', 'db', 'store'],
+	// What a page or a paper shows, put together from the store by the rules of the domain.
+	views: ['settings', 'db', 'store', 'auth', 'imports'],
 	imports: [],
 	documents: ['store', 'views'],
 	solver: [],
 	commands: ['settings', 'db', 'store', 'views', 'auth', 'imports', 'documents', 'solver'],
-	jobs: ['settings', 'db', 'store', 'views', 'auth', 'imports', 'documents', 'solver', 'commands']
+	jobs: [
+		...['settings', 'db', 'store', 'views', 'auth', 'imports', 'documents', 'solver', 'commands'],
+		'backup'
+	]
 };
 
 /** What each part of the sources may import of the others. */

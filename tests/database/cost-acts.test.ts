@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { balanceOf, USUAL_ACCOUNTS } from '#lib/domain/cost/journal.ts';
+import { USUAL_ACCOUNTS } from '#lib/domain/cost/accounts.ts';
+import { balanceOf } from '#lib/domain/cost/journal.ts';
 import { perform, type Act } from '#lib/server/commands/act.ts';
 import { planTest } from '#lib/server/commands/planTest.ts';
 import { readMeters } from '#lib/server/commands/readMeters.ts';

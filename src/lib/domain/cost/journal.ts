@@ -1,6 +1,7 @@
 import { type Currency, type Money, money, subtract, sum } from '../quantity/money.ts';
 import type { Day } from '../quantity/time.ts';
 import { monthOf } from '../quantity/week.ts';
+import type { Account, Accounts, JournalSide } from './accounts.ts';
 import { BATCH_ITEMS } from './batch.ts';
 import { daysOfPeriod } from './budget.ts';
 import { type CostedTest, statementBy } from './statement.ts';
@@ -16,27 +17,6 @@ import { type CostedTest, statementBy } from './statement.ts';
  *    recovered after a month was posted shows as a difference to that month's earlier journal.
  * 4. Debits and credits of an entry are equal to the minor unit. Lines of nothing are left out.
  */
-export const JOURNAL_SIDES = ['testing', 'roasted', ...BATCH_ITEMS] as const;
-export type JournalSide = (typeof JOURNAL_SIDES)[number];
-
-export interface Account {
-	readonly code: string;
-	readonly name: string;
-}
-export type Accounts = { readonly [side in JournalSide]: Account };
-
-/** Accounts to start from; codes are ours and are meant to be replaced by those of the books. */
-export const USUAL_ACCOUNTS: Accounts = {
-	testing: { code: '6100', name: 'Test roasting' },
-	roasted: { code: '1220', name: 'Roasted coffee' },
-	green: { code: '1210', name: 'Green coffee' },
-	gas: { code: '6210', name: 'Gas, charged to batches' },
-	power: { code: '6220', name: 'Power, charged to batches' },
-	labour: { code: '6310', name: 'Roasting labour, charged to batches' },
-	machine: { code: '6410', name: 'Roasters, charged to batches' },
-	quality: { code: '6320', name: 'Quality time, charged to tests' }
-};
-
 export interface JournalLine {
 	/** The entry it belongs to, its month: `2026-10`. */
 	readonly entry: string;

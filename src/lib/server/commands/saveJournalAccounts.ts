@@ -1,4 +1,4 @@
-import { JOURNAL_SIDES, type Accounts } from '#lib/domain/cost/journal.ts';
+import { JOURNAL_SIDES, type Accounts } from '#lib/domain/cost/accounts.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import { journalAccount } from '../db/schema.ts';
 import { loadJournalAccounts } from '../store/costs.ts';

@@ -1,11 +1,10 @@
 import {
 	JOURNAL_SIDES,
-	journalLines,
 	USUAL_ACCOUNTS,
 	type Accounts,
-	type JournalLine,
 	type JournalSide
-} from '#lib/domain/cost/journal.ts';
+} from '#lib/domain/cost/accounts.ts';
+import { journalLines, type JournalLine } from '#lib/domain/cost/journal.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import type { Reader } from '../db/client.ts';
 import { loadJournalAccounts } from '../store/costs.ts';

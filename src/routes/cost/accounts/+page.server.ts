@@ -1,5 +1,5 @@
 import { fail, redirect } from '@sveltejs/kit';
-import { JOURNAL_SIDES, type Account, type Accounts } from '#lib/domain/cost/journal.ts';
+import { JOURNAL_SIDES, type Account, type Accounts } from '#lib/domain/cost/accounts.ts';
 import { perform } from '#lib/server/commands/act.ts';
 import { saveJournalAccounts } from '#lib/server/commands/saveJournalAccounts.ts';
 import { typedFields } from '#lib/server/imports/fields.ts';
