@@ -47,6 +47,8 @@ export const site = sqliteTable('site', {
 	cuppingLagHours: integer('cupping_lag_hours').notNull(),
 	/** Working days from one test of a lot to its next, as planned. */
 	testCycleDays: integer('test_cycle_days').notNull(),
+	/** Days from an order of green coffee to its arrival. */
+	supplierLeadDays: integer('supplier_lead_days').notNull().default(60),
 	version: version()
 });
 
@@ -148,7 +150,15 @@ export const blendPart = sqliteTable(
 		lotId: integer('lot_id')
 			.notNull()
 			.references(() => lot.id),
-		sharePermille: integer('share_permille').notNull()
+		sharePermille: integer('share_permille').notNull(),
+		/** How far the share may go when a lot runs short; the share itself where null. */
+		leastPermille: integer('least_permille'),
+		mostPermille: integer('most_permille'),
+		/** Lots that may stand in for this one, the first choice first. */
+		substituteLotIds: text('substitute_lot_ids', { mode: 'json' })
+			.$type<readonly number[]>()
+			.notNull()
+			.default([])
 	},
 	(t) => [uniqueIndex('blend_part_lot').on(t.productId, t.fromDay, t.lotId)]
 );
