@@ -81,4 +81,15 @@ describe('the plan bettered by search', () => {
 		run.run(200);
 		expect(run.plan().slots.map(({ startMs }) => startMs)).toEqual([at(1, 10)]);
 	});
+
+	it('never offers longer hours where it is somebody for profiling who is missing', () => {
+		const profiling = [{ startMs: at(1, 18), endMs: at(1, 20) }];
+		const given = problem({ profiling, tests: [test()], windows: [window(1, 8, 17)] });
+		const { unplaced } = bettering(given).plan();
+		// Until 18:15, when a batch from 18:00 on is over.
+		expect(unplaced[0]!.wouldFit).toMatchObject({ kind: 'extend window', byMin: 75 });
+		const morning = [{ startMs: at(1, 6), endMs: at(1, 7) }];
+		const never = bettering({ ...given, profiling: morning }).plan();
+		expect(never.unplaced[0]!.wouldFit).toBe(null);
+	});
 });

@@ -3,7 +3,7 @@ import type { InstantMs } from '../quantity/time.ts';
 import { nearestChangeG, splitsOf } from './batches.ts';
 import { changeoverBetween } from './changeover.ts';
 import type { Change } from './plan.ts';
-import type { BatchTraits, PlanProblem, Roaster, Window } from './problem.ts';
+import type { BatchTraits, PlanProblem, Presence, Roaster, Window } from './problem.ts';
 import { sayInstant } from './say.ts';
 import {
 	MINUTE_MS,
@@ -61,13 +61,19 @@ export function changeForRoom(
 		const longer = timeline.windows.flatMap((window) =>
 			extension(problem, need, timeline, window, split.minutes)
 		);
-		return [...longer, addition(problem, need, timeline, split.minutes)];
+		const isFree = presencesFor(problem, need) === null;
+		return [...longer, ...(isFree ? [addition(problem, need, timeline, split.minutes)] : [])];
 	});
 	const best = candidates.reduce<Candidate | null>(
 		(kept, one) => (kept === null || isSmaller(one, kept) ? one : kept),
 		null
 	);
 	return best?.change ?? null;
+}
+
+/** Where a need may lie, for a test that somebody for profiling has to be at. */
+function presencesFor({ profiling }: PlanProblem, need: Waiting): readonly Presence[] | null {
+	return 'testBatchId' in need ? (profiling ?? null) : null;
 }
 
 function isSmaller(a: Candidate, b: Candidate): boolean {
@@ -85,8 +91,10 @@ function extension(
 	const { startMs } = startAfterAll(timeline, window, {
 		traits: need,
 		notBeforeMs: Math.max(need.notBeforeMs ?? problem.fromMs, problem.fromMs),
-		within: null
+		within: presencesFor(problem, need)
 	});
+	// Longer hours bring nobody for profiling.
+	if (startMs === Infinity) return [];
 	const endMs = startMs + batchMin * MINUTE_MS;
 	const byMin = Math.ceil((endMs - window.endMs) / MINUTE_MS);
 	const newEndMs = window.endMs + byMin * MINUTE_MS;
