@@ -46,6 +46,7 @@ export const PAGES: readonly string[] = [
 	'/samples/40?kind=natural',
 	'/samples/agreement',
 	'/setup',
+	'/setup/backup',
 	'/setup/orders',
 	'/setup/people',
 	'/setup/plan',

@@ -39,6 +39,7 @@ const PLACES: Readonly<Record<string, Line>> = {
 	'/setup/rates': ['operations', 'finance'],
 	'/setup/tables': ['operations'],
 	'/setup/people': [],
+	'/setup/backup': [],
 	'/audit': ['operations', 'roasting', 'quality', 'finance'],
 	'/me': READERS,
 	'/refused': READERS,

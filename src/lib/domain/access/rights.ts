@@ -91,7 +91,9 @@ const ACTS = {
 	'save journal accounts': ['finance'],
 	'save product': ['operations', 'finance'],
 	'save blend': ['operations'],
-	'import tables': ['operations']
+	'import tables': ['operations'],
+	'make backup': [],
+	'download backup': []
 } as const satisfies Readonly<Record<string, readonly Exclude<Role, 'owner'>[]>>;
 
 /** Acts on accounts: they leave every record of the roastery as it is. */

@@ -1,9 +1,9 @@
-import { existsSync, mkdirSync } from 'node:fs';
-import { dirname, join, resolve } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { mkdirSync } from 'node:fs';
+import { dirname, resolve } from 'node:path';
 import { createClient } from '@libsql/client';
 import { drizzle, type LibSQLDatabase } from 'drizzle-orm/libsql';
 import { migrate } from 'drizzle-orm/libsql/migrator';
+import { migrationsFolder } from './migrationsFolder.ts';
 import * as schema from './schema.ts';
 
 /**
@@ -63,15 +63,4 @@ export async function openDatabase(options: DatabaseOptions): Promise<Database> 
 			client.close();
 		}
 	};
-}
-
-/** The absolute path of `drizzle/`, from the sources as well as from the built server. */
-function migrationsFolder(): string {
-	let folder = dirname(fileURLToPath(import.meta.url));
-	while (!existsSync(join(folder, 'drizzle', 'meta', '_journal.json'))) {
-		const parent = dirname(folder);
-		if (parent === folder) throw new Error('The folder drizzle/ with the migrations is missing.');
-		folder = parent;
-	}
-	return join(folder, 'drizzle');
 }
