@@ -2,7 +2,8 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { money } from '../quantity/money.ts';
 import { batchCost, netTestCost } from './batch.ts';
-import { balanceOf, journalLines, USUAL_ACCOUNTS } from './journal.ts';
+import { USUAL_ACCOUNTS } from './accounts.ts';
+import { balanceOf, journalLines } from './journal.ts';
 import { type CostedTest, testTotals } from './statement.ts';
 
 const aTest = fc

@@ -42,7 +42,18 @@ test('rule 1: columns are found in any order, case and delimiter, below a preamb
 	const outcome = read(text, productsTable);
 	expect(outcome.ok && outcome.value).toEqual({
 		fileName: 't.csv',
-		rows: [{ row: 4, value: { code: 'A', name: 'Alder', shade: 'light', priceMinorPerKg: 1740 } }],
+		rows: [
+			{
+				row: 4,
+				value: {
+					code: 'A',
+					name: 'Alder',
+					shade: 'light',
+					priceMinorPerKg: 1740,
+					verdictRule: null
+				}
+			}
+		],
 		notes: ['Columns that are not of products were left out: colour.']
 	});
 });
