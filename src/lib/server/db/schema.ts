@@ -1174,3 +1174,33 @@ export const failedSignIn = sqliteTable(
 		index('failed_sign_in_address').on(t.address, t.at)
 	]
 );
+
+/** A log that a program sends while the roast runs; `finishedAt` once it went into an intake. */
+export const liveLog = sqliteTable('live_log', {
+	/** A UUID that the sender made, so that starting twice is starting once. */
+	id: text('id').primaryKey(),
+	fileName: text('file_name').notNull(),
+	/** Whose token sends it; null for the system. */
+	userId: integer('user_id').references(() => user.id),
+	startedAt: integer('started_at').notNull(),
+	by: text('by').notNull(),
+	finishedAt: integer('finished_at'),
+	/** Of the whole file, once finished. */
+	sha256: text('sha256'),
+	intakeId: integer('intake_id').references(() => intake.id)
+});
+
+/** The parts of a live log as they came; removed once the file is in an intake. */
+export const liveLogChunk = sqliteTable(
+	'live_log_chunk',
+	{
+		liveLogId: text('live_log_id')
+			.notNull()
+			.references(() => liveLog.id),
+		/** From 0 on, without gaps. */
+		number: integer('number').notNull(),
+		sha256: text('sha256').notNull(),
+		bytes: blob('bytes', { mode: 'buffer' }).notNull()
+	},
+	(t) => [primaryKey({ columns: [t.liveLogId, t.number] })]
+);
