@@ -44,6 +44,9 @@ const ACTS = {
 	'correct how a log is read': ['operations', 'roasting', 'quality'],
 	'set a log file aside': ['operations', 'roasting', 'quality'],
 	'take in log files': ['operations', 'roasting', 'quality'],
+	'start live log': ['operations', 'roasting', 'quality'],
+	'finish live log': ['operations', 'roasting', 'quality'],
+	'drop live log': ['operations', 'roasting', 'quality'],
 	'record sample': ['operations', 'roasting', 'quality'],
 	'read logs anew': ['operations', 'roasting', 'quality'],
 
@@ -73,6 +76,8 @@ const ACTS = {
 	'drop found week plan': ['operations', 'roasting'],
 	'lock slot': ['operations', 'roasting'],
 	'unlock slot': ['operations', 'roasting'],
+	'move slot': ['operations', 'roasting'],
+	'undo week change': ['operations', 'roasting'],
 	'record production': ['operations', 'roasting'],
 	'save demand': ['operations'],
 
@@ -134,8 +139,13 @@ const LOG_ACTS: readonly string[] = [
 	'add a log file',
 	'describe a log file',
 	'take in log files',
+	'start live log',
+	'finish live log',
+	'drop live log',
 	'record sample',
-	'record test roast'
+	'record test roast',
+	'add a log to a test roast',
+	'add a log to a production batch'
 ];
 
 /** Whether a role may do an act. Throws for an act that has no line in the table (rule 3). */

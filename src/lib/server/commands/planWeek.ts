@@ -9,10 +9,11 @@ import type { IsoWeek } from '#lib/domain/quantity/time.ts';
 import { clockOf, dayOf, isWeek } from '#lib/domain/quantity/week.ts';
 import { slot, weekPlan } from '../db/schema.ts';
 import { loadPlanSettings } from '../store/planning.ts';
-import { loadWeekPlan, slotRow } from '../store/production.ts';
+import { slotRow } from '../store/production.ts';
 import { loadWeekProblem, type WeekProblem } from '../views/planProblem.ts';
 import { loadRoastery } from '../views/roastery.ts';
 import { note, type Deed } from './act.ts';
+import { rememberWeek } from './weekChanges.ts';
 
 /**
  * Plans a week anew: slots from now on that nobody locked are replaced, earlier and locked ones stay. The
@@ -41,7 +42,7 @@ export async function planWeek(
 }
 
 /** A plan to keep, with what it was made from. */
-export interface MadePlan extends WeekProblem {
+export interface MadePlan extends Pick<WeekProblem, 'problem' | 'unservable'> {
 	readonly plan: WeekPlan;
 	readonly weights: PlanWeights;
 }
@@ -50,13 +51,15 @@ export interface MadePlan extends WeekProblem {
 export async function keepPlan(
 	deed: Deed,
 	week: IsoWeek,
-	{ problem, unservable, plan, weights }: MadePlan
+	{ problem, unservable, plan, weights }: MadePlan,
+	what = 'planned it anew'
 ): Promise<Outcome<{ slots: number; unplaced: number }>> {
 	const broken = checkPlan(problem, plan);
 	const byHand = misplacedLocks(problem, broken);
 	if (byHand.length > 0) return bad(...byHand);
 	if (broken.length > 0)
 		throw new Error(`The plan of ${week} breaks a rule: ${broken[0]!.path}: ${broken[0]!.message}`);
+	const version = await rememberWeek(deed, week, what);
 	await deed.tx
 		.delete(slot)
 		.where(and(eq(slot.week, week), eq(slot.locked, false), gte(slot.startAt, problem.fromMs)));
@@ -69,7 +72,7 @@ export async function keepPlan(
 		unplaced: [...plan.unplaced, ...unservable],
 		usage: plan.roasters,
 		cost: costOf(problem, plan, weights),
-		version: ((await loadWeekPlan(deed.tx, week))?.version ?? 0) + 1
+		version
 	};
 	await deed.tx
 		.insert(weekPlan)
@@ -110,17 +113,20 @@ export async function lockSlot(
 	deed: Deed,
 	input: { readonly slotId: number; readonly locked: boolean }
 ): Promise<Outcome<{ week: IsoWeek }>> {
-	const rows = await deed.tx
-		.update(slot)
-		.set({ locked: input.locked })
-		.where(eq(slot.id, input.slotId))
-		.returning({ week: slot.week });
+	const rows = await deed.tx.select().from(slot).where(eq(slot.id, input.slotId));
 	const changed = rows[0];
 	if (!changed)
 		return bad({
 			path: 'slot',
 			message: 'This slot is not there any more: the week was re-planned.'
 		});
+	const version = await rememberWeek(
+		deed,
+		changed.week,
+		input.locked ? 'fixed a slot' : 'let planning move a slot'
+	);
+	await deed.tx.update(slot).set({ locked: input.locked }).where(eq(slot.id, input.slotId));
+	await deed.tx.update(weekPlan).set({ version }).where(eq(weekPlan.week, changed.week));
 	await note(deed, input.locked ? 'lock slot' : 'unlock slot', null, { ...input });
-	return good(changed);
+	return good({ week: changed.week });
 }

@@ -112,7 +112,12 @@ export async function keepFoundPlan(
 			message:
 				'Orders, tests, stock, shifts or fixed slots have changed since the search began. Search again to take them in.'
 		});
-	const kept = await keepPlan(deed, week, { problem, unservable, plan, weights });
+	const kept = await keepPlan(
+		deed,
+		week,
+		{ problem, unservable, plan, weights },
+		'kept the plan that the search found'
+	);
 	if (!kept.ok) return kept;
 	await deed.tx.delete(planSearch).where(eq(planSearch.week, week));
 	const { seed, steps } = search;

@@ -50,6 +50,8 @@ export interface WeekProblem {
 	readonly problem: PlanProblem;
 	/** Needs that no slot can serve: the lot is not released, or not enough of it is left. */
 	readonly unservable: readonly Unplaced[];
+	/** The week's slots that are not over, as stored and in the planner's terms. */
+	readonly standing: readonly { readonly row: Slot; readonly slot: LockedSlot }[];
 }
 
 /**
@@ -57,13 +59,16 @@ export interface WeekProblem {
  * that waits, and the slots that stay where they are: those a person has locked, and one under way.
  * Slots that are over count for nothing here; what was roasted in them is in the records. What earlier
  * weeks have planned is not planned again: their tests are theirs, their green coffee is spoken for.
- * Nothing new starts before `earliestMs`.
+ * Nothing new starts before `earliestMs`. What the floor has recorded is not a slot to come: it is in the
+ * records, and the roaster's last batch.
+ * @param freed numbers of slots that need not stay although somebody fixed them
  */
 export async function loadWeekProblem(
 	db: Reader,
 	roastery: Roastery,
 	week: IsoWeek,
-	earliestMs = planFromMs(roastery.now)
+	earliestMs = planFromMs(roastery.now),
+	freed: readonly number[] = []
 ): Promise<WeekProblem> {
 	const { site } = roastery;
 	const startMs = startOfWeek(week, site.timeZone);
@@ -88,7 +93,10 @@ export async function loadWeekProblem(
 	const profiling = presencesIn(usual, week, site.timeZone);
 	const dueMs = windows.reduce((latest, w) => Math.max(latest, regularEndOf(w)), startMs);
 	const traits = traitsOf(roastery, flavoured);
-	const locked = slots.filter((s) => s.endAt > fromMs && (s.locked || s.startAt < fromMs));
+	const ahead = slots.filter((s) => s.endAt > fromMs);
+	const locked = ahead.filter(
+		(s) => (s.locked || s.startAt < fromMs) && s.recordedAt === null && !freed.includes(s.id)
+	);
 	const { production, unservable } = productionNeeds(
 		roastery,
 		{ week, dueMs, produced, before: elsewhere.filter((s) => s.week < week) },
@@ -111,7 +119,8 @@ export async function loadWeekProblem(
 			locked: locked.map((s) => lockedSlot(s, traits)),
 			cuppingLagMs: site.cuppingLagHours * MS_PER_HOUR
 		},
-		unservable
+		unservable,
+		standing: ahead.map((row) => ({ row, slot: lockedSlot(row, traits) }))
 	};
 }
 

@@ -19,9 +19,11 @@ import {
 	loadDemand,
 	loadProduction,
 	loadSlots,
+	loadWeekChanges,
 	loadWeekPlan,
 	slotRow,
 	type Slot,
+	type WeekChange,
 	type WeekPlanRow
 } from '../store/production.ts';
 import { isSearching, loadPlanSearch, type PlanSearch } from '../store/planning.ts';
@@ -52,6 +54,12 @@ export interface SlotView {
 	readonly locked: boolean;
 	/** Whether its time is over: planning leaves it, lock or no lock. */
 	readonly over: boolean;
+	/** Whether it is still ahead, so that it can be moved by hand. */
+	readonly canMove: boolean;
+	/** What the floor noted. */
+	readonly note: string;
+	/** Where it was planned, `Mon 23 Nov 10:00`, once the floor recorded it; null before. */
+	readonly recordedFrom: string | null;
 	/** Why it is where it is, data first. */
 	readonly reasons: readonly string[];
 	/** What happens on the roaster before it, in order. */
@@ -124,6 +132,10 @@ export interface PlanView {
 	readonly late: number;
 	/** What it costs by the weights it was made with; null in plans older than the weights. */
 	readonly cost: PlanCost | null;
+	/** Goes up with every act on the plan. */
+	readonly version: number;
+	/** The last act that can be taken back: `moved HR-151 test 2 ... (Jo, Tue 24 Nov 10:02)`; null without one. */
+	readonly undo: string | null;
 }
 
 /** The search for a better plan, under way or ended. */
@@ -170,6 +182,12 @@ export interface WeekView {
 	/** Whether there is a roaster with shifts at all. */
 	readonly hasShifts: boolean;
 	readonly days: readonly DayView[];
+	/** Every roaster, by code. */
+	readonly roasters: readonly {
+		readonly id: number;
+		readonly code: string;
+		readonly name: string;
+	}[];
 	readonly orders: readonly OrderView[];
 	/** Orders that can't be turned into lots, and why. */
 	readonly problems: readonly Problem[];
@@ -179,6 +197,10 @@ export interface WeekView {
 const LEAVE_THE_PLAN: ReadonlySet<string> = new Set([
 	'lock slot',
 	'unlock slot',
+	'move slot',
+	'copy last week',
+	'undo week change',
+	'record a slot',
 	'search week plan',
 	'stop week plan search',
 	'drop found week plan',
@@ -206,13 +228,14 @@ export async function loadWeekView(
 	const roastery = await loadRoastery(db, now);
 	const { site } = roastery;
 	const zone = site.timeZone;
-	const [roasters, windows, kept, plan, tests, search] = await Promise.all([
+	const [roasters, windows, kept, plan, tests, search, changes] = await Promise.all([
 		loadRoasters(db),
 		loadWindows(db, week, zone),
 		loadSlots(db, week),
 		loadWeekPlan(db, week),
 		loadTests(db),
-		loadPlanSearch(db, week)
+		loadPlanSearch(db, week),
+		loadWeekChanges(db, week)
 	]);
 	const showsFound = wantsFound && search !== null;
 	const slots = showsFound ? foundSlots(search, kept) : kept;
@@ -228,13 +251,16 @@ export async function loadWeekView(
 		firstDay: days[0]!,
 		lastDay: days[6]!,
 		at: momentWords(momentOf(now, zone)),
-		plan:
-			plan && planView(plan, roasters, shown, names, zone, await loadActsAfter(db, plan.plannedAt)),
+		plan: plan && {
+			...planView(plan, roasters, shown, names, zone, await loadActsAfter(db, plan.plannedAt)),
+			undo: undoWords(changes, zone)
+		},
 		found: search && foundView(search, names, zone, now),
 		showsFound,
 		canPlan: windows.some((window) => window.endMs > now),
 		hasShifts: windows.length > 0,
 		days: daysOf(days, roasters, windows, shown, zone),
+		roasters: roasters.map(({ id, code, name }) => ({ id, code, name })),
 		orders: await ordersOf(db, roastery, week),
 		problems: roastery.problems.filter(({ path }) => path.startsWith(week))
 	};
@@ -277,13 +303,25 @@ function spanOf(startMs: InstantMs, endMs: InstantMs, zone: string): Span & { da
 }
 
 /** Words for the ids that slots and plans hold. */
-interface Names {
+export interface Names {
 	readonly lot: (id: number) => { readonly code: string; readonly name: string };
 	readonly product: (id: number | null) => { readonly code: string; readonly name: string } | null;
 	readonly test: (id: number | null) => TestRecord | null;
 }
 
-function namesOf({ lots, products }: Roastery, tests: readonly TestRecord[]): Names {
+/** `HR-151 test 2`, or lot and product. */
+export function slotWords(
+	slot: Pick<Slot, 'kind' | 'lotId' | 'productId' | 'testBatchId'>,
+	names: Names
+): string {
+	const { code } = names.lot(slot.lotId);
+	return slot.kind === 'test'
+		? `${code} test ${names.test(slot.testBatchId)?.batch.number ?? ''}`.trim()
+		: `${code} for ${names.product(slot.productId)?.name ?? 'no product'}`;
+}
+
+/** The names of lots, products and tests. */
+export function namesOf({ lots, products }: Roastery, tests: readonly TestRecord[]): Names {
 	const lotById = new Map(lots.map(({ lot }) => [lot.id, lot]));
 	const productById = new Map(products.map((product) => [product.id, product]));
 	const testById = new Map(tests.map((test) => [test.batch.id, test]));
@@ -314,6 +352,12 @@ function slotView(slot: Slot, names: Names, zone: string, now: InstantMs): SlotV
 		late: slot.endAt > slot.dueAt,
 		locked: slot.locked,
 		over: slot.endAt <= now,
+		canMove: slot.id > 0 && slot.recordedAt === null && slot.startAt >= now,
+		note: slot.note,
+		recordedFrom:
+			slot.recordedAt === null
+				? null
+				: momentShortWords(momentOf(slot.plannedStartAt ?? slot.startAt, zone)),
 		reasons: why.reasons.map((text) => withTestNames(text, names)),
 		setup: why.setup
 	};
@@ -334,7 +378,7 @@ function planView(
 	names: Names,
 	zone: string,
 	acts: Awaited<ReturnType<typeof loadActsAfter>>
-): PlanView {
+): Omit<PlanView, 'undo'> {
 	const changes = acts.filter(({ act, detail }) =>
 		act === 'plan week' || act === 'keep found week plan'
 			? (detail as { week: IsoWeek }).week < plan.week
@@ -355,8 +399,16 @@ function planView(
 			return own ? [{ ...own, code, name }] : [];
 		}),
 		late: slots.filter((slot) => slot.late).length,
-		cost: plan.cost
+		cost: plan.cost,
+		version: plan.version
 	};
+}
+
+/** The last act on the plan that stands, unless it was the first plan of the week. */
+function undoWords(changes: readonly WeekChange[], zone: string): string | null {
+	const last = changes.findLast(({ undoneAt }) => undoneAt === null);
+	if (!last?.planBefore) return null;
+	return `${last.what} (${last.by}, ${momentShortWords(momentOf(last.at, zone))})`;
 }
 
 /** What the search found as slots, after those of the week that are over when it begins. */

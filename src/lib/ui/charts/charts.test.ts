@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { lineOf, packRows, placeLineLabels, textWidth } from './labels.ts';
 import { lighten } from './lighten.ts';
 import { areaPath, largest, linePath, nearestIndex, stepPath, timeTicks } from './path.ts';
-import { hoursShown, pxPerMinute, type WeekDay } from './week.ts';
+import { hoursShown, pxPerMinute, stepped, type WeekDay } from './week.ts';
 
 const same = (v: number) => v;
 const GAP = Number.NaN;
@@ -146,7 +146,8 @@ describe('the week', () => {
 					detail: '',
 					href: '/',
 					late: false,
-					locked: false
+					locked: false,
+					moveId: null
 				}))
 			}
 		]
@@ -169,5 +170,18 @@ describe('the week', () => {
 		).toBe(1);
 		expect(pxPerMinute([day([[400, 405, 'test']])])).toBe(2.3);
 		expect(pxPerMinute([])).toBe(1);
+	});
+
+	test('a slot is put by steps of five minutes, and stays within the columns and the day', () => {
+		const columns = [
+			{ roaster: 'A', day: '2026-11-23' },
+			{ roaster: 'B', day: '2026-11-23' }
+		];
+		const from = { ...columns[0]!, minute: 602 };
+		expect(stepped(columns, from, 'ArrowDown')).toEqual({ ...columns[0], minute: 605 });
+		expect(stepped(columns, from, 'ArrowRight')).toEqual({ ...columns[1], minute: 600 });
+		expect(stepped(columns, from, 'ArrowLeft')).toEqual({ ...columns[0], minute: 600 });
+		expect(stepped(columns, { ...from, minute: 0 }, 'ArrowUp')).toMatchObject({ minute: 0 });
+		expect(stepped(columns, from, 'a')).toBe(null);
 	});
 });

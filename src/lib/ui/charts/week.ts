@@ -12,6 +12,42 @@ export interface WeekSlot {
 	readonly late: boolean;
 	/** Fixed by a person: planning doesn't move it. */
 	readonly locked: boolean;
+	/** Names it where it may be moved by hand; null where it stays. */
+	readonly moveId: number | null;
+}
+
+/** Where a slot is put by hand. */
+export interface SlotPlace {
+	/** Name of the roaster as the grid shows it. */
+	readonly roaster: string;
+	/** ISO 8601. */
+	readonly day: string;
+	/** Minutes after the site's midnight. */
+	readonly minute: number;
+}
+
+/** Slots are moved by hand in steps of so many minutes. */
+export const MOVE_STEP_MIN = 5;
+
+/** A place a step up, down, left or right of another; columns are roasters within days. */
+export function stepped(
+	columns: readonly Omit<SlotPlace, 'minute'>[],
+	place: SlotPlace,
+	key: string
+): SlotPlace | null {
+	const by = { ArrowUp: [0, -1], ArrowDown: [0, 1], ArrowLeft: [-1, 0], ArrowRight: [1, 0] }[key];
+	if (!by) return null;
+	const at = columns.findIndex(
+		({ roaster, day }) => roaster === place.roaster && day === place.day
+	);
+	const column = columns[Math.min(columns.length - 1, Math.max(0, at + by[0]!))] ?? place;
+	return { ...column, minute: roundedMinute(place.minute + by[1]! * MOVE_STEP_MIN) };
+}
+
+/** The nearest minute of the day that a slot can be put at. */
+export function roundedMinute(minute: number): number {
+	const whole = Math.round(minute / MOVE_STEP_MIN) * MOVE_STEP_MIN;
+	return Math.min(24 * 60 - MOVE_STEP_MIN, Math.max(0, whole));
 }
 
 export interface WeekRoaster {

@@ -2,6 +2,7 @@ import { error, fail, redirect } from '@sveltejs/kit';
 import { isWeek } from '#lib/domain/quantity/week.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import { perform } from '#lib/server/commands/act.ts';
+import { moveSlotByHand } from '#lib/server/commands/moveSlot.ts';
 import { lockSlot, planWeek } from '#lib/server/commands/planWeek.ts';
 import {
 	dropFoundPlan,
@@ -9,10 +10,12 @@ import {
 	startPlanSearch,
 	stopPlanSearch
 } from '#lib/server/commands/searchPlan.ts';
+import { undoWeekChange } from '#lib/server/commands/weekChanges.ts';
 import { saveWeekOrders, type OrderInput } from '#lib/server/commands/saveWeekOrders.ts';
 import { readFields } from '#lib/server/imports/fields.ts';
 import { demandTable } from '#lib/server/imports/tables.ts';
 import { loadWeekView } from '#lib/server/views/week.ts';
+import { loadMove, type MoveFields } from '#lib/server/views/weekMove.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params, url }) => {
@@ -27,7 +30,8 @@ export const load: PageServerLoad = async ({ locals, params, url }) => {
 	const slots = week.days.flatMap((day) => day.roasters.flatMap(({ slots }) => slots));
 	const slot = slots.find(({ id }) => id === slotId) ?? null;
 	const failure = locals.planSearching.failure(week.week);
-	return { week, slot, slotIsGone: url.searchParams.has('slot') && slot === null, failure };
+	const move = slot && (await moveAskedFor(locals, week.week, url));
+	return { week, slot, move, slotIsGone: url.searchParams.has('slot') && slot === null, failure };
 };
 
 export const actions: Actions = {
@@ -77,6 +81,23 @@ export const actions: Actions = {
 			return fail(400, { title: 'The slot was not changed', problems: outcome.problems });
 		redirect(303, `/week/${checkedWeek(params.week)}?slot=${slotId}#slot`);
 	},
+	move: async ({ locals, params, request, url }) => {
+		const week = checkedWeek(params.week);
+		const version = Number((await request.formData()).get('version'));
+		const fields = moveFields(url);
+		const outcome = await perform(locals, (deed) => moveSlotByHand(deed, week, fields, version));
+		if (!outcome.ok)
+			return fail(400, { title: 'The slot was not moved', problems: outcome.problems });
+		redirect(303, `/week/${week}?slot=${fields.slotId}#slot`);
+	},
+	undo: async ({ locals, params, request }) => {
+		const week = checkedWeek(params.week);
+		const version = Number((await request.formData()).get('version'));
+		const outcome = await perform(locals, (deed) => undoWeekChange(deed, week, version));
+		if (!outcome.ok)
+			return fail(400, { title: 'Nothing was taken back', problems: outcome.problems });
+		redirect(303, `/week/${week}`);
+	},
 	orders: async ({ locals, params, request }) => {
 		const week = checkedWeek(params.week);
 		const fields = Object.fromEntries(
@@ -90,6 +111,26 @@ export const actions: Actions = {
 		redirect(303, `/week/${week}#orders`);
 	}
 };
+
+function moveFields({ searchParams }: URL): MoveFields {
+	const text = (name: string) => searchParams.get(name) ?? '';
+	return {
+		slotId: Number(text('slot')),
+		roaster: text('to'),
+		day: text('day'),
+		time: text('time')
+	};
+}
+
+/** What the address asks of a move, with what would follow from it; null where it asks for none. */
+async function moveAskedFor({ database, now }: App.Locals, week: string, url: URL) {
+	if (!url.searchParams.has('to')) return null;
+	const fields = moveFields(url);
+	const worked = await loadMove(database.orm, now, week, fields);
+	return worked.ok
+		? { fields, found: worked.value, problems: null }
+		: { fields, found: null, problems: worked.problems };
+}
 
 function checkedWeek(week: string): string {
 	return isWeek(week) ? week : error(404, `There is no week ${week}; weeks are such as 2026-W48.`);

@@ -40,7 +40,8 @@ function block(week: string, slot: SlotView): WeekSlot {
 		detail: [kgWithUnit(slot.chargeG), slot.productCode].filter(Boolean).join(' '),
 		href: slotHref(week, slot),
 		late: slot.late,
-		locked: slot.locked
+		locked: slot.locked,
+		moveId: slot.canMove ? slot.id : null
 	};
 }
 
@@ -53,7 +54,15 @@ function setupBlocks(week: string, slot: SlotView): WeekSlot[] {
 		const name = { label: `${minutes} min`, detail: because };
 		blocks.unshift({
 			...name,
-			...{ fromMin, toMin, kind, href: slotHref(week, slot), late: false, locked: false }
+			...{
+				fromMin,
+				toMin,
+				kind,
+				href: slotHref(week, slot),
+				late: false,
+				locked: false,
+				moveId: null
+			}
 		});
 		toMin = fromMin;
 	}
