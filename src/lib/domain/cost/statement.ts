@@ -17,8 +17,10 @@ import { RECOVERY_KINDS, type RecoveryKind } from './recovery.ts';
 export interface CostedTest extends NetTestCost {
 	readonly testId: number;
 	readonly lotId: number;
-	/** Day it was roasted, in the site's zone. */
+	/** Day it counts on, in the site's zone: that of the roast, unless its month was closed by then. */
 	readonly day: Day;
+	/** 0 where this only changes a test that counts in a closed month (posting.ts); else 1. */
+	readonly counted?: number;
 	/** Roasted grams it gave. */
 	readonly roastedG: number;
 	/** What it kept off the roaster; left out where that isn't asked. */
@@ -68,7 +70,7 @@ export function testTotals(tests: readonly CostedTest[], currency: Currency): Te
 	const items = newSums(BATCH_ITEMS);
 	const masses = newSums(RECOVERY_KINDS);
 	const values = newSums(RECOVERY_KINDS);
-	const all = newSums(['greenG', 'roastedG', 'machineS', 'cost', 'recovered', 'slots', 'margin']);
+	const all = newSums(SUMS);
 	for (const test of tests) {
 		if (test.cost.currency !== currency)
 			throw new RangeError(`${test.cost.currency} and ${currency} can't be put together`);
@@ -77,6 +79,7 @@ export function testTotals(tests: readonly CostedTest[], currency: Currency): Te
 			masses[kind] += massG;
 			values[kind] += value.minor;
 		}
+		all.tests += test.counted ?? 1;
 		all.greenG += test.batch.greenG;
 		all.roastedG += test.roastedG;
 		all.machineS += test.batch.machineS;
@@ -88,7 +91,7 @@ export function testTotals(tests: readonly CostedTest[], currency: Currency): Te
 	const of = (minor: number) => money(minor, currency);
 	const used = RECOVERY_KINDS.reduce((sum, kind) => sum + masses[kind], 0);
 	return {
-		...{ tests: tests.length, greenG: all.greenG, machineS: all.machineS },
+		...{ tests: all.tests, greenG: all.greenG, machineS: all.machineS },
 		...{ roastedG: all.roastedG, unaccountedG: all.roastedG - used },
 		byItem: mapped(BATCH_ITEMS, (item) => of(items[item])),
 		byRecovery: mapped(RECOVERY_KINDS, (kind) => ({
@@ -101,6 +104,17 @@ export function testTotals(tests: readonly CostedTest[], currency: Currency): Te
 		displaced: { milliSlots: all.slots, margin: of(all.margin) }
 	};
 }
+
+const SUMS = [
+	'tests',
+	'greenG',
+	'roastedG',
+	'machineS',
+	'cost',
+	'recovered',
+	'slots',
+	'margin'
+] as const;
 
 function newSums<K extends string>(keys: readonly K[]): Record<K, number> {
 	return mapped(keys, () => 0);

@@ -7,6 +7,7 @@
  * 3. Rows that two people can edit carry `version`.
  * 4. Derived results that are dear (readings) are kept with the method that made them.
  */
+import type { PostedAmounts } from '#lib/domain/cost/posting.ts';
 import type { Role, Scope } from '#lib/domain/access/role.ts';
 import type { Separations } from '#lib/domain/plan/changeover.ts';
 import type { PlanBound, PlanCost, PlanWeights } from '#lib/domain/plan/objective.ts';
@@ -296,6 +297,21 @@ export const periodClose = sqliteTable('period_close', {
 	by: text('by').notNull(),
 	note: text('note').notNull().default('')
 });
+
+/** What a test counted for in a month, kept when the month was closed: it doesn't change any more. */
+export const testPosting = sqliteTable(
+	'test_posting',
+	{
+		testBatchId: integer('test_batch_id')
+			.notNull()
+			.references(() => testBatch.id),
+		/** The month it counts in: that of the roast, or the first open one of what was recorded late. */
+		month: text('month').notNull(),
+		/** Its amounts by part (domain/cost/posting), as JSON. */
+		amounts: text('amounts', { mode: 'json' }).notNull().$type<PostedAmounts>()
+	},
+	(t) => [primaryKey({ columns: [t.testBatchId, t.month] })]
+);
 
 /** A bag of a lot, opened by the movement that received it. */
 export const bag = sqliteTable(
