@@ -276,6 +276,8 @@ function openLot(chain: Chain, before: LotStory, chance: Chance): LotStory {
 	const born = bornLot(chain, chain.lots, `${chain.id}${chain.lots + 1}`);
 	const count = state.roasted + (chain.next === 'approved' ? 0 : 1);
 	const life = livedLot(born, before, lastDay, state, Math.max(1, count), chance);
+	// The team has just given its first verdict: what to roast next is still open.
+	if (chain.next === 'adjusted once') life.lot.tests.splice(state.roasted);
 	const weekly = chain.places.reduce((sum, place) => sum + place.sharePct, 0);
 	const bags = Math.max(3, Math.round((OPEN_LOT_KG[chain.id] ?? weekly * 10) / chain.bagKg));
 	life.receive(bags);
