@@ -1,16 +1,19 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Outcome } from '#lib/domain/quantity/problem.ts';
 import { perform, type Act } from '#lib/server/commands/act.ts';
+import { copyLastWeek } from '#lib/server/commands/copyWeek.ts';
 import { moveSlotByHand } from '#lib/server/commands/moveSlot.ts';
 import { lockSlot, planWeek } from '#lib/server/commands/planWeek.ts';
 import { planTest } from '#lib/server/commands/planTest.ts';
 import { withdrawTest } from '#lib/server/commands/withdrawTest.ts';
 import { undoWeekChange } from '#lib/server/commands/weekChanges.ts';
 import { loadSlots, loadWeekPlan } from '#lib/server/store/production.ts';
+import { loadCopy } from '#lib/server/views/weekCopy.ts';
 import { loadMove } from '#lib/server/views/weekMove.ts';
 import { loadWeekView } from '#lib/server/views/week.ts';
 import { owner, someone } from '#support/actors.ts';
 import { newDatabase, type TestDatabase } from '#support/database.ts';
+import { orderedFrom, releasedLot } from '#support/releasedLot.ts';
 import { arrivedLot, done, SETTINGS, setUpRoastery } from '#support/smallRoastery.ts';
 
 /** Slots moved by hand, by two people, and taken back (commands/moveSlot.ts, weekChanges.ts). */
@@ -21,6 +24,7 @@ const WEEK = '2026-W48';
 const MINUTE = 60_000;
 let db: TestDatabase;
 let act: Act;
+let roasterId: number;
 const at = (hour: number, minute = 0, day = 23) => Date.UTC(2026, 10, day, hour, minute);
 const slots = () => loadSlots(db.database.orm, WEEK);
 const starts = async () => (await slots()).map(({ startAt }) => startAt);
@@ -31,7 +35,7 @@ const problemsOf = (outcome: Outcome<unknown>) =>
 beforeEach(async () => {
 	db = await newDatabase();
 	act = { database: db.database, now: NOW, actor: owner('Ada') };
-	const { roasterId } = await setUpRoastery(act);
+	({ roasterId } = await setUpRoastery(act));
 	for (const code of ['A-1', 'A-2', 'A-3']) {
 		const lotId = await arrivedLot(act, code);
 		done(
@@ -64,9 +68,7 @@ describe('a slot moved by hand', () => {
 			to: 'Mon 23 Nov 07:40 on Drum roaster',
 			clashes: []
 		});
-		expect(shown.follows).toContain(
-			'A-1 test 1 gives way: Mon 23 Nov 07:30 becomes Mon 23 Nov 07:55.'
-		);
+		expect(shown.gaveWay).toContain('A-1 test 1: Mon 23 Nov 07:30 becomes Mon 23 Nov 07:55');
 		expect(await starts()).toEqual([at(7, 30), at(7, 45), at(8)]);
 		expect(done(await move('07:40', await version()))).toEqual({ gaveWay: 2 });
 		expect(await starts()).toEqual([at(7, 40), at(7, 55), at(8, 10)]);
@@ -150,5 +152,27 @@ describe('taking the last act on a week back', () => {
 		const seen = await version();
 		done(await move('12:00', seen));
 		expect(problemsOf(await undo(seen))[0]).toContain('changed while you were looking');
+	});
+});
+
+describe('copying the week before', () => {
+	it('puts its batches at the same times, plans the rest around them, and says what is left', async () => {
+		const lotId = await releasedLot(act, 'B-1', roasterId);
+		await orderedFrom(act, lotId, [WEEK, '2026-W49']);
+		done(await perform(act, (deed) => planWeek(deed, WEEK)));
+		const slotId = (await slots()).find(({ kind }) => kind === 'production')!.id;
+		const fields = { slotId, roaster: 'R15', day: '2026-11-25', time: '11:05' };
+		const seen = await version();
+		done(await perform(act, (deed) => moveSlotByHand(deed, WEEK, fields, seen)));
+		const shown = await loadCopy(db.database.orm, NOW, '2026-W49');
+		expect(shown).toMatchObject({ from: WEEK, version: 0 });
+		expect(shown.copied).toBeGreaterThan(0);
+		expect(shown.left).toContainEqual(expect.stringContaining('was a test'));
+		done(await perform(act, (deed) => copyLastWeek(deed, '2026-W49', 0)));
+		const copied = await loadSlots(db.database.orm, '2026-W49');
+		expect(copied.map(({ startAt }) => startAt)).toContain(Date.UTC(2026, 11, 2, 11, 5));
+		expect(copied.every(({ locked }) => !locked)).toBe(true);
+		const again = await perform(act, (deed) => copyLastWeek(deed, '2026-W49', 0));
+		expect(problemsOf(again)[0]).toContain('changed while you were looking');
 	});
 });

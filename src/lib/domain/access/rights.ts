@@ -78,6 +78,7 @@ const ACTS = {
 	'unlock slot': ['operations', 'roasting'],
 	'move slot': ['operations', 'roasting'],
 	'undo week change': ['operations', 'roasting'],
+	'copy last week': ['operations', 'roasting'],
 	'record production': ['operations', 'roasting'],
 	'save demand': ['operations'],
 

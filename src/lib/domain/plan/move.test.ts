@@ -108,7 +108,7 @@ describe('a move by hand', () => {
 	});
 
 	it('clashes where a charge or a test does not suit the roaster (rule 4)', () => {
-		const small = roaster({ id: 2, name: 'Roaster B', minChargeG: 2_000, maxChargeG: 25_000 });
+		const small = roaster({ id: 2, name: 'Roaster B', minChargeG: 2_000, maxChargeG: 15_000 });
 		const given = {
 			...GIVEN,
 			roasters: [roaster(), small],
@@ -120,7 +120,7 @@ describe('a move by hand', () => {
 			const index = plan.slots.findIndex(({ slot }) => slot.kind === kind);
 			return move(given, index, at(1, 10), 2).clashes.map((one) => one.text);
 		};
-		expect(text('production')).toEqual(['has a charge of 60 kg; Roaster B takes 2 kg to 25 kg']);
+		expect(text('production')).toEqual(['has a charge of 60 kg; Roaster B takes 2 kg to 15 kg']);
 		expect(text('test')).toEqual([
 			'is a test with settings for Roaster A; plan a test for Roaster B instead'
 		]);

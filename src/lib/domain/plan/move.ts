@@ -102,7 +102,9 @@ export function consequenceOf(
 			return old && one.slot !== old.slot ? [i] : [];
 		}),
 		clashes: now.broken
-			.filter(({ rule, index }) => !then.broken.some((b) => b.rule === rule && b.index === index))
+			.filter((one) => !then.broken.some((b) => isSameBreach(b, one)))
+			// A charge and a roaster that don't suit a test are one rule and two breaches.
+			.filter((one, i, all) => all.findIndex((other) => isSameBreach(other, one)) === i)
 			.map(({ rule, index }) => ({ index, text: clashText(problem, now.slots, index, rule) })),
 		late: now.slots.flatMap((slot, index) => {
 			const was = then.slots[index];
@@ -151,7 +153,16 @@ export function giveWay(
 interface Status {
 	readonly slots: readonly Slot[];
 	readonly usage: readonly RoasterMinutes[];
-	readonly broken: readonly { readonly rule: number; readonly index: number }[];
+	readonly broken: readonly Breach[];
+}
+
+interface Breach {
+	readonly rule: number;
+	readonly index: number;
+}
+
+function isSameBreach(a: Breach, b: Breach): boolean {
+	return a.rule === b.rule && a.index === b.index;
 }
 
 /** Rules of check.ts on where a slot may be; the others are on what the plan holds. */

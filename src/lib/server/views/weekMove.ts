@@ -90,7 +90,10 @@ export interface MoveView {
 	readonly to: string;
 	/** Why it can't be made; empty when it can. */
 	readonly clashes: readonly string[];
+	/** What becomes late or timely, and what setups come or go. */
 	readonly follows: readonly string[];
+	/** Slots that start elsewhere because of it. */
+	readonly gaveWay: readonly string[];
 	readonly cost: Consequence['cost'];
 }
 
@@ -112,15 +115,15 @@ export async function loadMove(
 export function consequenceWords(
 	{ clashes, gaveWay, late, setups, after }: Consequence,
 	{ rows, names, problem }: Pick<WeekStanding, 'rows' | 'names' | 'problem'>
-): { readonly clashes: readonly string[]; readonly follows: readonly string[] } {
+): Pick<MoveView, 'clashes' | 'follows' | 'gaveWay'> {
 	const title = (i: number) => (rows[i] ? slotWords(rows[i], names) : slotWords(after[i]!, names));
 	const at = (atMs: InstantMs) => momentShortWords(momentOf(atMs, problem.zone));
 	return {
 		clashes: clashes.map(({ index, text }) => `${title(index)} ${text}.`),
+		gaveWay: gaveWay.map(
+			(i) => `${title(i)}: ${at(rows[i]!.startAt)} becomes ${at(after[i]!.startMs)}`
+		),
 		follows: [
-			...gaveWay.map(
-				(i) => `${title(i)} gives way: ${at(rows[i]!.startAt)} becomes ${at(after[i]!.startMs)}.`
-			),
 			...late.map(({ index, beforeMin, afterMin }) =>
 				afterMin === 0
 					? `${title(index)} is in time again; it was ${sayMinutes(beforeMin)} late.`

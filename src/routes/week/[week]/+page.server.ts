@@ -2,6 +2,7 @@ import { error, fail, redirect } from '@sveltejs/kit';
 import { isWeek } from '#lib/domain/quantity/week.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import { perform } from '#lib/server/commands/act.ts';
+import { copyLastWeek } from '#lib/server/commands/copyWeek.ts';
 import { moveSlotByHand } from '#lib/server/commands/moveSlot.ts';
 import { lockSlot, planWeek } from '#lib/server/commands/planWeek.ts';
 import {
@@ -15,6 +16,7 @@ import { saveWeekOrders, type OrderInput } from '#lib/server/commands/saveWeekOr
 import { readFields } from '#lib/server/imports/fields.ts';
 import { demandTable } from '#lib/server/imports/tables.ts';
 import { loadWeekView } from '#lib/server/views/week.ts';
+import { loadCopy } from '#lib/server/views/weekCopy.ts';
 import { loadMove, type MoveFields } from '#lib/server/views/weekMove.ts';
 import type { Actions, PageServerLoad } from './$types';
 
@@ -31,7 +33,17 @@ export const load: PageServerLoad = async ({ locals, params, url }) => {
 	const slot = slots.find(({ id }) => id === slotId) ?? null;
 	const failure = locals.planSearching.failure(week.week);
 	const move = slot && (await moveAskedFor(locals, week.week, url));
-	return { week, slot, move, slotIsGone: url.searchParams.has('slot') && slot === null, failure };
+	const copy = url.searchParams.has('copy')
+		? await loadCopy(locals.database.orm, locals.now, week.week)
+		: null;
+	return {
+		week,
+		slot,
+		move,
+		copy,
+		slotIsGone: url.searchParams.has('slot') && slot === null,
+		failure
+	};
 };
 
 export const actions: Actions = {
@@ -89,6 +101,14 @@ export const actions: Actions = {
 		if (!outcome.ok)
 			return fail(400, { title: 'The slot was not moved', problems: outcome.problems });
 		redirect(303, `/week/${week}?slot=${fields.slotId}#slot`);
+	},
+	copy: async ({ locals, params, request }) => {
+		const week = checkedWeek(params.week);
+		const version = Number((await request.formData()).get('version'));
+		const outcome = await perform(locals, (deed) => copyLastWeek(deed, week, version));
+		if (!outcome.ok)
+			return fail(400, { title: 'The week before was not copied', problems: outcome.problems });
+		redirect(303, `/week/${week}`);
 	},
 	undo: async ({ locals, params, request }) => {
 		const week = checkedWeek(params.week);
