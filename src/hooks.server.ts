@@ -1,5 +1,6 @@
-import type { Handle, ServerInit } from '@sveltejs/kit/hooks';
-import { redirect, type RequestEvent } from '@sveltejs/kit';
+import { STATUS_CODES } from 'node:http';
+import type { Handle, HandleServerError, ServerInit } from '@sveltejs/kit/hooks';
+import { isHttpError, isRedirect, redirect, type RequestEvent } from '@sveltejs/kit';
 import { isOpen, mayOpen } from '#lib/domain/access/places.ts';
 import { SESSION_COOKIE } from '#lib/server/auth/cookie.ts';
 import {
@@ -14,6 +15,7 @@ import { openDatabase, type Database } from '#lib/server/db/client.ts';
 import { filePolicy, securityHeaders } from '#lib/server/headers.ts';
 import { planSearching, type PlanSearching } from '#lib/server/jobs/planSearching.ts';
 import { rereadingJob, type RereadingJob } from '#lib/server/jobs/rereading.ts';
+import { errorLine, requestLine } from '#lib/server/requestLog.ts';
 import { readSettings } from '#lib/server/settings.ts';
 import { hasUsers } from '#lib/server/store/people.ts';
 import { loadSite } from '#lib/server/store/site.ts';
@@ -24,8 +26,10 @@ import { loadSite } from '#lib/server/store/site.ts';
  * 2. Who asks is told by a session, under /api by a token alone.
  * 3. Before there is an owner and a site, everything leads to the first run.
  * 4. A stranger is asked to sign in; whom the table of places keeps out is told so (domain/access).
+ * 5. Each is logged by its route and status, never by what it carried.
  */
 let database: Database;
+let logsRequests: boolean;
 let rereading: RereadingJob;
 let searching: PlanSearching;
 let openAs: string | undefined;
@@ -35,6 +39,7 @@ export const init: ServerInit = async () => {
 	const settings = readSettings(process.env);
 	const options = { url: settings.databaseUrl, authToken: settings.databaseToken };
 	openAs = settings.openAs;
+	logsRequests = settings.logsRequests;
 	database = await openDatabase(options);
 	rereading = rereadingJob(options);
 	searching = planSearching(options);
@@ -45,7 +50,33 @@ export const init: ServerInit = async () => {
 	});
 };
 
-export const handle: Handle = async ({ event, resolve }) => {
+/** Rule 5. */
+export const handle: Handle = async (input) => {
+	const startedMs = performance.now();
+	const { request, route, locals } = input.event;
+	const log = (status: number) => {
+		if (!logsRequests) return;
+		const ms = performance.now() - startedMs;
+		const userId = locals.actor?.userId ?? null;
+		const { method } = request;
+		console.log(requestLine({ at: locals.now, method, route: route.id, status, ms, userId }));
+	};
+	try {
+		const response = await handled(input);
+		log(response.status);
+		return response;
+	} catch (error) {
+		log(isRedirect(error) || isHttpError(error) ? error.status : 500);
+		throw error;
+	}
+};
+
+/** What nobody foresaw is logged whole; the page says no more than that something went wrong. */
+export const handleError: HandleServerError = ({ kind, error, event }) => {
+	if (kind === 'unknown') console.error(errorLine(Date.now(), event.route.id, error));
+};
+
+const handled: Handle = async ({ event, resolve }) => {
 	const { locals, url } = event;
 	Object.assign(locals, { database, rereading, planSearching: searching, now: Date.now() });
 	const response = isForeign(event)
@@ -122,5 +153,13 @@ function isFromHere({ getClientAddress, request, url }: RequestEvent): boolean {
 }
 
 function refusal(status: number, message: string): Response {
-	return Response.json({ message }, { status });
+	// Problem details, RFC 9457; `message` is what pages read.
+	const body = {
+		type: 'about:blank',
+		title: STATUS_CODES[status],
+		status,
+		detail: message,
+		message
+	};
+	return Response.json(body, { status, headers: { 'content-type': 'application/problem+json' } });
 }

@@ -27,6 +27,8 @@ if (process.argv.includes('--fresh') && url === `file:${FILE}`)
 /** Nobody signs in to look at the demo, as long as nobody but this machine can reach it. */
 const isOpen = isLoopback(process.env['HOST'] || '127.0.0.1');
 if (isOpen) process.env['OPEN_AS'] ??= DEMO_OWNER;
+// Whoever looks at the demo reads its first lines, not a log.
+process.env['LOG_REQUESTS'] ??= 'no';
 
 await serveUntilStopped(async () => {
 	const loaded = await load();

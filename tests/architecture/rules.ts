@@ -27,6 +27,8 @@ export const SERVER_LAYERS: Readonly<Record<string, readonly string[]>> = {
 	settings: [],
 	// What every answer tells the browser to refuse.
 	headers: [],
+	// What is written of every request.
+	requestLog: [],
 	db: ['settings'],
 	// Copies of every record, whatever they are, and back.
 	backup: ['settings', 'db'],
@@ -41,7 +43,9 @@ export const SERVER_LAYERS: Readonly<Record<string, readonly string[]>> = {
 	jobs: [
 		...['settings', 'db', 'store', 'views', 'auth', 'imports', 'documents', 'solver', 'commands'],
 		'backup'
-	]
+	],
+	// What programs may call.
+	api: ['settings', 'db', 'store', 'views', 'imports', 'commands']
 };
 
 /** What each part of the sources may import of the others. */

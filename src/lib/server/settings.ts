@@ -9,6 +9,8 @@ export interface Settings {
 	 * the demo; the server takes it on a loopback address only.
 	 */
 	readonly openAs: string | undefined;
+	/** `LOG_REQUESTS=no` writes no line a request. */
+	readonly logsRequests: boolean;
 }
 
 /** Reads the settings from environment variables. */
@@ -16,6 +18,7 @@ export function readSettings(env: Record<string, string | undefined>): Settings 
 	return {
 		databaseUrl: env['DATABASE_URL'] || 'file:data/trierbook.db',
 		databaseToken: env['DATABASE_TOKEN'] || undefined,
-		openAs: env['OPEN_AS'] || undefined
+		openAs: env['OPEN_AS'] || undefined,
+		logsRequests: env['LOG_REQUESTS'] !== 'no'
 	};
 }

@@ -79,6 +79,7 @@ const ACTS = {
 	'move slot': ['operations', 'roasting'],
 	'undo week change': ['operations', 'roasting'],
 	'copy last week': ['operations', 'roasting'],
+	'record a slot': ['operations', 'roasting'],
 	'record production': ['operations', 'roasting'],
 	'save demand': ['operations'],
 

@@ -1,0 +1,5 @@
+import { answer } from '#lib/server/api/operation.ts';
+import { operationOf } from '#lib/server/api/operations.ts';
+import type { RequestHandler } from './$types';
+
+export const GET: RequestHandler = answer(operationOf('listSlots'));
