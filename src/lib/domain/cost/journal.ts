@@ -13,8 +13,8 @@ import { type CostedTest, statementBy } from './statement.ts';
  * 2. The testing account is debited with what the batches cost and credited with what their coffee brought
  *    in, so that its balance is the net cost of the statement. Each item of cost is credited to the account
  *    it was used from or absorbed by; recovered coffee is debited to the stock of roasted coffee.
- * 3. Recovered coffee is entered with its test, so that the journal agrees with the statement; coffee
- *    recovered after a month was posted shows as a difference to that month's earlier journal.
+ * 3. Recovered coffee is entered with its test, so that the journal agrees with the statement. The entry of
+ *    a closed month stays as it is; what comes late is in the entry of the first open one (posting.ts).
  * 4. Debits and credits of an entry are equal to the minor unit. Lines of nothing are left out.
  */
 export interface JournalLine {

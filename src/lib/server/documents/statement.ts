@@ -40,8 +40,19 @@ export function statementPaper({ statement, tests, madeAt }: StatementPaper): TD
 		section('How these figures come about'),
 		remark(
 			'A test costs the green coffee it charged at its landed cost, gas and power by meter or by rate, labour, machine (with depreciation) and quality time, less what its coffee brought in. Each line is rounded once; every figure is a sum of such lines, so that all cuts add up to the same total. Margin displaced is an estimate and in none of the costs.'
-		)
+		),
+		...closedWords(statement)
 	]);
+}
+
+function closedWords({ openFrom }: StatementView): Content[] {
+	return openFrom === null
+		? []
+		: [
+				remark(
+					`Months before ${openFrom} are closed and stay as they were; what was recorded for them afterwards counts from ${openFrom} on.`
+				)
+			];
 }
 
 function figures({ total }: StatementView): Content {
@@ -187,11 +198,14 @@ function testList(tests: readonly CostedTestView[], { total }: StatementView): C
 		ruledTable(
 			[{ label: 'Test', width: '*' }, { label: 'Roasted', width: 'auto' }, ...SUM_COLUMNS],
 			tests.map((test) => [
-				{ text: `${test.lotCode} test ${test.number}`, noWrap: true },
+				{ text: `${test.lotCode} test ${test.number}${test.late ? ' *' : ''}`, noWrap: true },
 				{ text: dayWords(test.day), noWrap: true },
 				...sumCells(test)
 			]),
 			{ sums: ['Total', '', ...sumCells(total)] }
-		)
+		),
+		...(tests.some(({ late }) => late)
+			? [remark('* Recorded, or changed, after the month of the roast was closed.')]
+			: [])
 	];
 }

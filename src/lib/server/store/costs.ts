@@ -1,7 +1,14 @@
 import { asc, sql } from 'drizzle-orm';
+import type { Posting } from '#lib/domain/cost/posting.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import type { Reader } from '../db/client.ts';
-import { energyReading, journalAccount, production, testBudget } from '../db/schema.ts';
+import {
+	energyReading,
+	journalAccount,
+	production,
+	testBudget,
+	testPosting
+} from '../db/schema.ts';
 
 /** Records that only costs are worked out from. */
 
@@ -53,4 +60,16 @@ export async function loadTestBudgets(db: Reader): Promise<TestBudget[]> {
 /** The accounts that were chosen; sides without one are posted to the usual account. */
 export async function loadJournalAccounts(db: Reader): Promise<JournalAccountRow[]> {
 	return db.select().from(journalAccount).orderBy(asc(journalAccount.side));
+}
+
+/** What tests were kept to count for when months were closed, by test and month. */
+export async function loadPostings(db: Reader): Promise<Posting[]> {
+	return db
+		.select({
+			testId: testPosting.testBatchId,
+			month: testPosting.month,
+			amounts: testPosting.amounts
+		})
+		.from(testPosting)
+		.orderBy(asc(testPosting.testBatchId), asc(testPosting.month));
 }

@@ -1,18 +1,18 @@
-import { netWords, workedLines, type BatchItem } from '#lib/domain/cost/batch.ts';
+import { batchCost, netWords, workedLines, type BatchItem } from '#lib/domain/cost/batch.ts';
 import { daysOfPeriod, isPeriod } from '#lib/domain/cost/budget.ts';
 import type { Displaced } from '#lib/domain/cost/displaced.ts';
 import type { LandedLine } from '#lib/domain/cost/landed.ts';
 import { RECOVERY_KINDS, type RecoveryKind } from '#lib/domain/cost/recovery.ts';
 import { statementBy, testTotals, type TestTotals } from '#lib/domain/cost/statement.ts';
 import { ratio } from '#lib/domain/quantity/decimal.ts';
-import { scale, sum, type Money } from '#lib/domain/quantity/money.ts';
+import { formatMoney, scale, sum, type Money } from '#lib/domain/quantity/money.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs } from '#lib/domain/quantity/time.ts';
 import { addDays, dayOf, monthOf, weekOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
 import { loadLots, loadReleases, type Lot, type Release } from '../store/lots.ts';
 import { requireSite, type Site } from '../store/site.ts';
-import { loadCosting, type Costing, type ListedTest } from './costing.ts';
+import { loadCosting, loadCounted, type Costing, type ListedTest } from './costing.ts';
 import { loadDisplaced, type DisplacedWeekView } from './displaced.ts';
 import { momentOf } from './moment.ts';
 import { countryName } from './places.ts';
@@ -90,6 +90,8 @@ export interface StatementView {
 	readonly to: Day;
 	/** Month of today. */
 	readonly month: string;
+	/** Months before it are closed; null when none is. */
+	readonly openFrom: string | null;
 	readonly lines: readonly StatementLine[];
 	readonly total: TestTotals;
 	readonly recovered: readonly RecoveredLine[];
@@ -127,6 +129,8 @@ export interface Picked {
 	readonly costing: Costing;
 	readonly from: Day | null;
 	readonly to: Day;
+	/** The first month that is open; null when none is closed. */
+	readonly openFrom: string | null;
 	readonly tests: readonly ListedTest[];
 	readonly weeks: readonly DisplacedWeekView[];
 }
@@ -137,22 +141,26 @@ async function pick(db: Reader, now: InstantMs, question: CostQuestion): Promise
 	const costing = await loadCosting(db, site);
 	const { from, to } = daysAsked(question, today);
 	const { filter } = question;
+	const { counted, openFrom } = await loadCounted(db, costing.tests);
+	const asked = counted
+		.map(({ test, roastedDay }) =>
+			monthOf(roastedDay) === monthOf(test.day) ? test : { ...test, lateFrom: roastedDay }
+		)
+		.filter(({ day }) => (from === null || day >= from) && day <= to)
+		.filter((test) =>
+			CUTS.every((cut) => filter[cut] === null || keyOf(cut)(test) === filter[cut])
+		);
 	// A week's displaced time is shared among all its tests, so it is worked out on whole weeks, before any
 	// test is left out: else months would not add up to their year.
-	const firstWeek = from === null ? '' : weekOf(from);
-	const lastWeek = weekOf(to);
-	const inWeeks = costing.tests.filter(({ day }) => {
-		const week = weekOf(day);
-		return week >= firstWeek && week <= lastWeek;
-	});
+	const ownWeeks = new Set(asked.map(({ day, lateFrom }) => weekOf(lateFrom ?? day)));
+	const inWeeks = costing.tests.filter(({ day }) => ownWeeks.has(weekOf(day)));
 	const displaced = await loadDisplaced(db, site, now, inWeeks);
-	const tests = inWeeks
-		.filter(({ day }) => (from === null || day >= from) && day <= to)
-		.filter((test) => CUTS.every((cut) => filter[cut] === null || keyOf(cut)(test) === filter[cut]))
-		.map((test) => ({ ...test, displaced: displaced.tests.get(test.testId)! }));
+	const tests = asked.map((test) =>
+		test.counted === 0 ? test : { ...test, displaced: displaced.tests.get(test.testId)! }
+	);
 	const own = new Set(tests.map((test) => test.testId));
 	const weeks = displaced.weeks.filter((week) => week.testIds.some((id) => own.has(id)));
-	return { ...{ site, today, costing, from, to, tests }, weeks };
+	return { ...{ site, today, costing, from, to, openFrom, tests }, weeks };
 }
 
 function daysAsked({ filter, period }: CostQuestion, today: Day): { from: Day | null; to: Day } {
@@ -221,8 +229,9 @@ export function statementView(
 	return {
 		siteName: site.name,
 		...{ currency, cut, filter, period, from, to },
-		periods: periodsOf(costing.tests),
+		periods: periodsOf([...costing.tests, ...tests]),
 		month: monthOf(today),
+		openFrom: picked.openFrom,
 		lines: isWhole ? everyMonth(lines, from, to, today, currency) : lines,
 		total: statement.total,
 		recovered: recoveredLines(tests, currency),
@@ -374,7 +383,12 @@ export interface CostedTestView {
 	readonly lotCode: string;
 	readonly lotName: string;
 	readonly number: number;
+	/** The day of the roast. */
 	readonly day: Day;
+	/** The month it counts in. */
+	readonly month: string;
+	/** Why that is not the month of the roast; null where it is. */
+	readonly late: string | null;
 	readonly lotKind: string;
 	readonly country: string;
 	readonly supplier: string;
@@ -443,7 +457,9 @@ export function testView(test: ListedTest): CostedTestView {
 		lotCode: test.lotCode,
 		lotName: test.lotName,
 		number: test.number,
-		day: test.day,
+		day: test.lateFrom ?? test.day,
+		month: monthOf(test.day),
+		late: lateWords(test),
 		lotKind: test.lotKind,
 		country: test.country,
 		supplier: test.supplier,
@@ -459,11 +475,23 @@ export function testView(test: ListedTest): CostedTestView {
 		net: test.net,
 		abnormalG: test.loss.abnormalG,
 		abnormal: test.loss.abnormal,
-		howWorked: [
-			...workedLines(batch).map((line) => `${line.label} ${line.howWorked}`),
-			netWords(test)
-		].join('; ')
+		howWorked: [lateWords(test) ?? [], lineWords(batch), netWords(test)].flat().join('; ')
 	};
+}
+
+/** How each line was worked out; amounts alone where a closed month counts another than is known now. */
+function lineWords(batch: ListedTest['batch']): string[] {
+	const known = batchCost(batch.input).lines;
+	const isAsKnown = batch.lines.every(({ money }, i) => money.minor === known[i]!.money.minor);
+	return workedLines(batch).map(
+		(line) => `${line.label} ${isAsKnown ? line.howWorked : formatMoney(line.money)}`
+	);
+}
+
+function lateWords({ lateFrom, counted = 1, day }: ListedTest): string | null {
+	if (lateFrom === undefined) return null;
+	const what = counted > 0 ? 'recorded' : 'what changed';
+	return `${what} after ${monthOf(lateFrom)} was closed: counts in ${monthOf(day)}`;
 }
 
 export interface LandedView {

@@ -7,15 +7,18 @@ import {
 	type NormalLoss,
 	type ProcessCost
 } from '#lib/domain/cost/loss.ts';
+import { countedTests, type CountedTest } from '#lib/domain/cost/posting.ts';
 import type { RecoveryKind } from '#lib/domain/cost/recovery.ts';
 import type { CostedTest } from '#lib/domain/cost/statement.ts';
 import { DEFAULT_WEIGHT_LOSS } from '#lib/domain/demand/weightLoss.ts';
+import { firstOpenMonth } from '#lib/domain/ledger/period.ts';
 import { money, type Money } from '#lib/domain/quantity/money.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs } from '#lib/domain/quantity/time.ts';
 import { dayOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
-import { loadEnergyReadings, type EnergyReading } from '../store/costs.ts';
+import { loadEnergyReadings, loadPostings, type EnergyReading } from '../store/costs.ts';
+import { loadClosedMonths } from '../store/ledger.ts';
 import { loadLots, type Lot } from '../store/lots.ts';
 import { loadProducts } from '../store/production.ts';
 import {
@@ -50,6 +53,8 @@ export interface ListedTest extends CostedTest {
 	readonly roastedAt: InstantMs;
 	readonly verdict: string | null;
 	readonly loss: BatchLoss;
+	/** The day of the roast where it counts in a later month, since its own was closed by then. */
+	readonly lateFrom?: Day;
 }
 
 export interface Costing {
@@ -102,6 +107,16 @@ export async function loadCosting(db: Reader, site: Site, lotId?: number): Promi
 		return [listed(test, lot, day, batch.cost, productNames, lossOf)];
 	});
 	return { currency: site.currency, landed: known.landed, tests: costed, uncosted };
+}
+
+/** The tests of a costing as the months count them; months before `openFrom` as they were closed. */
+export async function loadCounted(
+	db: Reader,
+	tests: readonly ListedTest[]
+): Promise<{ counted: CountedTest<ListedTest>[]; openFrom: string | null }> {
+	const [postings, closed] = await Promise.all([loadPostings(db), loadClosedMonths(db)]);
+	const openFrom = firstOpenMonth(closed);
+	return { counted: countedTests(tests, postings, openFrom), openFrom };
 }
 
 /** What any batch is costed by: the one place where green, rates and machines meet. */

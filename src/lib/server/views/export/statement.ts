@@ -67,7 +67,7 @@ export function statementTestsTable(
 			test.lotCode,
 			real(test.number),
 			test.day,
-			test.day.slice(0, 7),
+			test.month,
 			test.country,
 			test.lotKind,
 			test.roasterName,
