@@ -1,27 +1,34 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { eq } from 'drizzle-orm';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { perform, type Act } from '#lib/server/commands/act.ts';
+import { addIntakeFile } from '#lib/server/commands/addIntakeFile.ts';
 import { addProductionLog, addTestLog } from '#lib/server/commands/addLog.ts';
+import { commitIntake } from '#lib/server/commands/commitIntake.ts';
+import { describeIntakeFiles } from '#lib/server/commands/describeIntakeFiles.ts';
 import { importTables } from '#lib/server/commands/importTables.ts';
+import { openIntake } from '#lib/server/commands/openIntake.ts';
 import { recordColour } from '#lib/server/commands/recordColour.ts';
 import { reviseRecipe } from '#lib/server/commands/recipes.ts';
 import { saveDrumSettings } from '#lib/server/commands/saveDrumSettings.ts';
 import { openDatabase, type Database } from '#lib/server/db/client.ts';
 import { audit, testRoast } from '#lib/server/db/schema.ts';
 import { loadBatches } from '#lib/server/store/batches.ts';
-import { findLot } from '#lib/server/store/lots.ts';
+import { loadIntakeFiles } from '#lib/server/store/intake.ts';
+import { findLot, loadOnHandG } from '#lib/server/store/lots.ts';
 import { findTest, loadRecipes } from '#lib/server/store/tests.ts';
 import { loadBatchPage } from '#lib/server/views/batch.ts';
 import { loadDrumSettingsPage } from '#lib/server/views/drumSettings.ts';
+import { loadIntakePage } from '#lib/server/views/intake.ts';
 import { loadLotTests } from '#lib/server/views/lotTests.ts';
+import { momentOf } from '#lib/server/views/moment.ts';
 import { loadRecipePage } from '#lib/server/views/recipe.ts';
 import { loadTestPage } from '#lib/server/views/test.ts';
 import { owner } from '#support/actors.ts';
 import { fewLots } from '#support/fewLots.ts';
-import { demoLog } from '#support/smallRoastery.ts';
+import { demoLog, done } from '#support/smallRoastery.ts';
 
 /** Recipes, production logs, colours and settings of roasters, on two lots of the demo roastery. */
 
@@ -44,6 +51,8 @@ afterAll(async () => {
 
 const recipePage = async (code: string, version: number | null = null) =>
 	(await loadRecipePage(database.orm, NOW, code, version))!;
+const bytesOf = (name: string) =>
+	new Uint8Array(readFileSync(join(import.meta.dirname, '../../demo-data/logs/tests', name)));
 const problemsOf = (outcome: { ok: boolean; problems?: readonly { path: string }[] }) =>
 	outcome.ok ? [] : outcome.problems!.map(({ path }) => path);
 
@@ -162,6 +171,64 @@ describe('a log taken in afterwards', () => {
 		expect(problemsOf(await add('tests/HR-133-test-2.csv'))).toEqual(['batch']);
 		const page = (await loadBatchPage(database.orm, NOW, 'HR-141', productionId))!;
 		expect(page.drum?.reading).not.toBeNull();
+	});
+
+	test('records its production batch with it, or is added to the one on record', async () => {
+		const lot = (await findLot(database.orm, 'HR-149'))!;
+		const records = await loadBatches(database.orm, { lotId: lot.id });
+		const waiting = records.findLast(({ batch }) => batch.logId === null)!;
+		const stock = await loadOnHandG(database.orm, lot.id);
+		const { intakeId } = done(await perform(act, openIntake));
+		const names = ['HR-134-test-1.csv', 'HR-135-test-1.csv'];
+		for (const fileName of names)
+			done(
+				await perform(act, (deed) =>
+					addIntakeFile(deed, { intakeId, fileName, bytes: bytesOf(fileName), lotCode: 'HR-149' })
+				)
+			);
+		const batch = {
+			...{ test: 'new batch', lot: 'HR-149', product: waiting.productCode },
+			...{ roaster: waiting.roasterCode, by: 'Jo', charge_kg: '9', out_kg: '' },
+			roasted_at: '2026-11-24T10:00'
+		};
+		const describe = async (...abouts: Record<string, string>[]) => {
+			const files = await loadIntakeFiles(database.orm, intakeId);
+			const described = files.map(({ id, version }, i) => ({
+				...{ fileId: id, version },
+				about: abouts[i] ?? {}
+			}));
+			done(await perform(act, (deed) => describeIntakeFiles(deed, { intakeId, files: described })));
+		};
+		const commit = async () => {
+			const files = await loadIntakeFiles(database.orm, intakeId);
+			const versions = new Map(files.map(({ id, version }) => [id, version]));
+			return perform(act, (deed) => commitIntake(deed, { intakeId, versions }));
+		};
+		await describe({ ...batch, product: 'NONE' }, { test: `batch ${waiting.batch.id}` });
+		const open = (await loadIntakePage(database.orm, intakeId))!;
+		expect(open.rows.map((row) => [row.isNewBatch, row.isRecorded, row.ready])).toEqual([
+			[true, false, false],
+			[false, true, true]
+		]);
+		expect(open.rows[0]!.needs).toEqual(['mass out']);
+		await describe({ out_kg: '7.7' });
+		expect(problemsOf(await commit())).toEqual(['HR-134-test-1.csv, product']);
+		// A drum that is charged already at that minute is not charged twice.
+		const taken = momentOf(waiting.batch.roastedAt, 'Europe/London');
+		await describe({ product: batch.product, roasted_at: `${taken.day}T${taken.clock}` });
+		expect(problemsOf(await commit())).toEqual(['HR-134-test-1.csv, roasted_at']);
+		expect(await loadOnHandG(database.orm, lot.id)).toBe(stock);
+		await describe({ roasted_at: batch.roasted_at });
+		done(await commit());
+		expect(await loadOnHandG(database.orm, lot.id)).toBe(stock - 9000);
+		const after = await loadBatches(database.orm, { lotId: lot.id });
+		expect(after).toHaveLength(records.length + 1);
+		for (const id of [after.at(-1)!.batch.id, waiting.batch.id]) {
+			const page = (await loadBatchPage(database.orm, NOW, 'HR-149', id))!;
+			expect(page.drum?.reading?.totalS).toBeGreaterThan(300);
+			expect(page.held.curve).not.toBeNull();
+		}
+		expect(after.at(-1)!.batch).toMatchObject({ chargeG: 9000, outG: 7700, by: 'Jo' });
 	});
 });
 

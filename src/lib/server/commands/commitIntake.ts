@@ -6,6 +6,7 @@ import { instantOf } from '../imports/cells.ts';
 import { sameMapping } from '../imports/correct.ts';
 import { remember, sniffLog } from '../imports/logFile.ts';
 import { logInput, type LogInput } from '../imports/parseLog.ts';
+import { loadBatches } from '../store/batches.ts';
 import { loadIntakeFiles, loadMappingMemories, type IntakeFile } from '../store/intake.ts';
 import {
 	fileProblems,
@@ -17,6 +18,7 @@ import {
 import { note, type Deed } from './act.ts';
 import { addProductionLog, addTestLog } from './addLog.ts';
 import { fileChanged, requireOpenIntake } from './intakeFiles.ts';
+import { recordProduction } from './recordProduction.ts';
 import { recordSample } from './recordSample.ts';
 import { recordTestRoast } from './recordTestRoast.ts';
 
@@ -105,9 +107,10 @@ function inFile(fileName: string, problems: readonly Problem[]): Problem[] {
 function sameRoasts(judged: readonly Outcome<Ready>[]): Problem[] {
 	const first = new Map<string, string>();
 	return judged.flatMap((each): Problem[] => {
-		if (!each.ok || each.value.understood.kind === 'sample') return [];
+		if (!each.ok) return [];
 		const { file, understood } = each.value;
 		const name = roastOf(understood);
+		if (name === null) return [];
 		const other = first.get(name);
 		if (other === undefined) {
 			first.set(name, file.fileName);
@@ -122,7 +125,9 @@ function sameRoasts(judged: readonly Outcome<Ready>[]): Problem[] {
 	});
 }
 
-function roastOf(understood: Exclude<Understood, { kind: 'sample' }>): string {
+/** A roast that was on record or planned before its log; null for one that comes with its log. */
+function roastOf(understood: Understood): string | null {
+	if (understood.kind === 'sample' || understood.kind === 'new batch') return null;
 	if (understood.kind === 'batch') return `Production batch ${understood.batch.batch.id}`;
 	return `Test ${understood.test.number} of lot ${understood.test.lot}`;
 }
@@ -165,6 +170,10 @@ async function recordOne(deed: Deed, ready: Ready): Promise<Outcome<number | nul
 		return added.ok ? good(null) : added;
 	}
 	const own: Deed = { ...deed, by: understood.about.by };
+	if (understood.kind === 'new batch') {
+		const added = await recordWithLog(own, understood, roastedAt, file);
+		return added.ok ? good(null) : added;
+	}
 	if (understood.kind === 'sample') {
 		const { lot: _lot, by: _by, ...about } = understood.about;
 		const { lotId } = understood;
@@ -182,6 +191,34 @@ async function recordOne(deed: Deed, ready: Ready): Promise<Outcome<number | nul
 	});
 	return recorded.ok ? good(null) : recorded;
 }
+
+/** Records a production batch and adds its log, unless a batch is on record that it would be. */
+async function recordWithLog(
+	deed: Deed,
+	{ lotId, productId, roasterId, about }: Extract<Understood, { kind: 'new batch' }>,
+	roastedAt: InstantMs,
+	file: LogInput
+): Promise<Outcome<unknown>> {
+	const near = await loadBatches(deed.tx, {
+		fromMs: roastedAt - SAME_BATCH_MS,
+		toMs: roastedAt + SAME_BATCH_MS
+	});
+	const same = near.find(({ batch }) => batch.roasterId === roasterId);
+	if (same)
+		return bad({
+			path: 'roasted_at',
+			message: `Production batch ${same.batch.id} of lot ${same.lotCode} was charged on ${about.roaster} within two minutes of that, expected a batch not on record. ${same.batch.logId === null ? 'It lacks its log: choose it as the roast.' : 'It has its log already.'}`
+		});
+	const { chargeG, outG } = about;
+	const recorded = await recordProduction(deed, lotId, [
+		{ productId, roasterId, roastedAt, chargeG, outG }
+	]);
+	if (!recorded.ok) return recorded;
+	return addProductionLog(deed, { productionId: recorded.value.ids[0]!, file });
+}
+
+/** No drum is charged twice within so short a time. */
+const SAME_BATCH_MS = 2 * 60_000;
 
 /**
  * Keeps each mapping that isn't what the file would have been read by without a person. Where the headings

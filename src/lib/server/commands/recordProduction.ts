@@ -18,12 +18,13 @@ export interface ProductionInput {
 /**
  * Records production batches of one released lot, oldest first; their charges come out of stock. All or
  * none: the path of a problem names the batch by its place where there are several.
+ * @returns ids of the batches, in the order given
  */
 export async function recordProduction(
 	deed: Deed,
 	lotId: number,
 	batches: readonly ProductionInput[]
-): Promise<Outcome<{ count: number }>> {
+): Promise<Outcome<{ count: number; ids: readonly number[] }>> {
 	const stage = await requireStage(deed, lotId, ['released'], 'roast it for production');
 	if (!stage.ok) return stage;
 	const problems = batches.flatMap((batch, i) =>
@@ -50,7 +51,7 @@ export async function recordProduction(
 	if (!posted.ok) return posted;
 	const chargeG = batches.reduce((sum, batch) => sum + batch.chargeG, 0);
 	await note(deed, 'record production', lotId, { batches: batches.length, chargeG });
-	return good({ count: batches.length });
+	return good({ count: batches.length, ids: rows.map(({ id }) => id) });
 }
 
 function massProblems({ chargeG, outG }: ProductionInput, place: number | null): Problem[] {

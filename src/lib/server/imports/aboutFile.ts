@@ -1,12 +1,12 @@
 /**
- * What a log file is about, as a person says it: a sample of a lot, a planned test, or a roast that was
- * recorded without its log, of a test or of production. The fields are those of the tables that samples
- * and tests come in by, less what the file itself says.
+ * What a log file is about, as a person says it: a sample of a lot, a planned test, a production batch, or
+ * a roast that was recorded without its log, of a test or of production. The fields are those of the tables
+ * that samples, tests and production come in by, less what the file itself says.
  */
 import { sampleProblems, type SampleFacts } from '#lib/domain/lot/sampleFacts.ts';
 import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import type { CellType } from './cells.ts';
-import { samplesTable, testsTable, type RecordOf } from './tables.ts';
+import { productionTable, samplesTable, testsTable, type RecordOf } from './tables.ts';
 import { filled, type TableSpec } from './tableFile.ts';
 
 const { logFile: _logFile, ...sampleColumns } = samplesTable.columns;
@@ -98,10 +98,20 @@ export const recordedAbout: TableSpec<Pick<DrumAbout, 'test'>> = {
 	finish: good
 };
 
+/** In place of a roast's name: the log is of a production batch that is not on record yet. */
+export const NEW_BATCH = 'new batch';
+
+/** A production batch to record with its log, times local. */
+export type BatchAbout = RecordOf<typeof productionTable>;
+
+export const batchAbout: TableSpec<BatchAbout> = { ...productionTable, name: 'production batch' };
+
 /** Every field that a file's description can have. */
 export const ABOUT_FIELDS = [
 	...new Set(
-		[...Object.values(sampleColumns), ...Object.values(drumAbout.columns)].map((c) => c.name)
+		[sampleColumns, drumAbout.columns, batchAbout.columns].flatMap((columns) =>
+			Object.values(columns).map(({ name }) => name)
+		)
 	)
 ] as readonly string[];
 
@@ -110,6 +120,8 @@ export const ABOUT_WORDS: Readonly<Record<string, string>> = {
 	lot: 'lot',
 	stage: 'stage',
 	test: 'roast',
+	product: 'product',
+	roaster: 'roaster',
 	roasted_at: 'roasted at',
 	by: 'roasted by',
 	charge_g: 'charge',

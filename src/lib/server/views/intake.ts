@@ -5,12 +5,15 @@ import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/prob
 import type { Reader } from '../db/client.ts';
 import {
 	ABOUT_WORDS,
+	batchAbout,
 	drumAbout,
+	NEW_BATCH,
 	recordedAbout,
 	roastNameText,
 	sampleAbout,
 	sampleMasses,
 	testNameText,
+	type BatchAbout,
 	type DrumAbout,
 	type SampleAbout
 } from '../imports/aboutFile.ts';
@@ -37,7 +40,8 @@ import {
 	type UnloggedTest
 } from '../store/batches.ts';
 import { loadLots } from '../store/lots.ts';
-import { requireSite } from '../store/site.ts';
+import { loadProducts } from '../store/production.ts';
+import { loadRoasters, requireSite } from '../store/site.ts';
 import { momentOf } from './moment.ts';
 import { batchHref, sampleHref } from './places.ts';
 import { testHref } from './tests.ts';
@@ -48,6 +52,8 @@ export interface IntakeContext {
 	readonly timeZone: string;
 	/** Lot ids by code. */
 	readonly lots: ReadonlyMap<string, number>;
+	readonly products: readonly Named[];
+	readonly roasters: readonly Named[];
 	readonly waiting: readonly WaitingTest[];
 	/** Tests roasted without a log. */
 	readonly unlogged: readonly UnloggedTest[];
@@ -57,14 +63,22 @@ export interface IntakeContext {
 	readonly known: ReadonlyMap<string, KnownLog>;
 }
 
+interface Named {
+	readonly id: number;
+	readonly code: string;
+	readonly name: string;
+}
+
 /** Loads what the files of an intake are judged by. */
 export async function loadIntakeContext(
 	db: Reader,
 	files: readonly Pick<IntakeFile, 'sha256' | 'about'>[]
 ): Promise<IntakeContext> {
-	const [site, lots, waiting, unlogged, known] = await Promise.all([
+	const [site, lots, products, roasters, waiting, unlogged, known] = await Promise.all([
 		requireSite(db),
 		loadLots(db),
+		loadProducts(db),
+		loadRoasters(db),
 		loadWaitingTests(db),
 		loadUnloggedTests(db),
 		loadLogsByHash(
@@ -77,6 +91,7 @@ export async function loadIntakeContext(
 		currency: site.currency,
 		timeZone: site.timeZone,
 		lots: ids,
+		...{ products, roasters },
 		waiting,
 		unlogged,
 		batches: await offeredBatches(db, files, ids),
@@ -117,7 +132,14 @@ export type Understood =
 	| { readonly kind: 'sample'; readonly lotId: number; readonly about: SampleAbout }
 	| { readonly kind: 'test'; readonly test: WaitingTest; readonly about: DrumAbout }
 	| { readonly kind: 'roasted test'; readonly test: UnloggedTest }
-	| { readonly kind: 'batch'; readonly batch: BatchRecord };
+	| { readonly kind: 'batch'; readonly batch: BatchRecord }
+	| {
+			readonly kind: 'new batch';
+			readonly lotId: number;
+			readonly productId: number;
+			readonly roasterId: number;
+			readonly about: BatchAbout;
+	  };
 
 /** Reads what was typed about a file; problem paths are field names. */
 export function understandAbout(
@@ -129,14 +151,39 @@ export function understandAbout(
 		const read = readFields(about, sampleAbout, context.currency);
 		const code = about['lot']?.trim() ?? '';
 		const lotId = context.lots.get(code);
-		const unknown: Problem[] =
-			code !== '' && lotId === undefined
-				? [{ path: 'lot', message: `There is no lot ${code}.` }]
-				: [];
+		const unknown: Problem[] = code !== '' && lotId === undefined ? [unknownCode('lot', code)] : [];
 		if (!read.ok) return bad(...unknown, ...withMasses(read.problems, about, context));
 		return lotId === undefined ? bad(...unknown) : good({ kind, lotId, about: read.value });
 	}
+	if (isNewBatch(about)) return newBatch(about, context);
 	return recordedRoast(about, context) ?? waitingTest(about, context);
+}
+
+function isNewBatch(about: Readonly<Record<string, string>>): boolean {
+	return about['test']?.trim() === NEW_BATCH;
+}
+
+function newBatch(
+	about: Readonly<Record<string, string>>,
+	context: IntakeContext
+): Outcome<Understood> {
+	const read = readFields(about, batchAbout, context.currency);
+	if (!read.ok) return read;
+	const { lot, product, roaster } = read.value;
+	const lotId = context.lots.get(lot);
+	const productId = context.products.find(({ code }) => code === product)?.id;
+	const roasterId = context.roasters.find(({ code }) => code === roaster)?.id;
+	if (lotId === undefined || productId === undefined || roasterId === undefined)
+		return bad(
+			...(lotId === undefined ? [unknownCode('lot', lot)] : []),
+			...(productId === undefined ? [unknownCode('product', product)] : []),
+			...(roasterId === undefined ? [unknownCode('roaster', roaster)] : [])
+		);
+	return good({ kind: 'new batch', lotId, productId, roasterId, about: read.value });
+}
+
+function unknownCode(field: 'lot' | 'product' | 'roaster', code: string): Problem {
+	return { path: field, message: `There is no ${field} ${code}.` };
 }
 
 /** A roast on record that waits for its log; null when none is named. */
@@ -250,6 +297,8 @@ export interface IntakeRow {
 	readonly note: string | null;
 	/** The roast is on record: nothing else is asked. */
 	readonly isRecorded: boolean;
+	/** It is said to be of a production batch that is not on record yet. */
+	readonly isNewBatch: boolean;
 	readonly ready: boolean;
 }
 
@@ -267,6 +316,7 @@ function rowOf(file: IntakeFile, files: readonly IntakeFile[], context: IntakeCo
 		needs: open.filter(isBlank).map(({ path }) => ABOUT_WORDS[path] ?? path),
 		note: noteOf(file),
 		isRecorded: read?.ok === true && ['roasted test', 'batch'].includes(read.value.kind),
+		isNewBatch: kind === 'drum' && isNewBatch(about),
 		ready: problems.length === 0 && read !== null && read.ok
 	};
 }
@@ -323,6 +373,7 @@ export async function loadIntakePage(db: Reader, intakeId: number) {
 			rows: [],
 			taken: files.map((file) => takenRow(file, context)),
 			lots: [],
+			...NO_CHOICES,
 			roasts: [],
 			needs: null
 		};
@@ -335,11 +386,19 @@ export async function loadIntakePage(db: Reader, intakeId: number) {
 		taken: [],
 		lots: lots.map(({ code, name }) => ({ code, name })),
 		roasts: roastChoices(context),
+		newBatch: NEW_BATCH,
+		products: choices(context.products),
+		roasters: choices(context.roasters),
 		needs: needsText(rows)
 	};
 }
 
-/** Every roast that a drum log can be of: those to record first, then those that lack their log. */
+const NO_CHOICES = { newBatch: NEW_BATCH, products: [], roasters: [] };
+
+const choices = (list: readonly Named[]) =>
+	list.map(({ code, name }) => ({ value: code, label: `${code} ${name}` }));
+
+/** Every roast that a drum log can be of: those to record first, then those that lack their log, a new one. */
 function roastChoices({ waiting, unlogged, batches, timeZone }: IntakeContext) {
 	const when = (at: number) => {
 		const { day, clock } = momentOf(at, timeZone);
@@ -357,7 +416,8 @@ function roastChoices({ waiting, unlogged, batches, timeZone }: IntakeContext) {
 		...batches.map(({ batch, lotCode, productCode, roasterCode }) => ({
 			value: `batch ${batch.id}`,
 			label: `${lotCode}, production ${when(batch.roastedAt)}: ${batch.chargeG / 1000} kg ${productCode} on ${roasterCode}`
-		}))
+		})),
+		{ value: NEW_BATCH, label: 'A production batch that is not on record yet' }
 	];
 }
 

@@ -175,7 +175,7 @@ function keptPlan(made: MadePlan): KeptProposal {
 		kind: 'heat demand',
 		settings: made.settings,
 		reason: `Gas that should bring the beans along the curve of ${reference.lot.code}, recipe ${reference.recipe.version}.`,
-		confirmedBy: 'The bean curve keeps within the band and ends up less than 2 °C off.',
+		confirmedBy: `The bean curve keeps within the band and ends up nearer to that of ${reference.lot.code} than the ${plan.expectedC.unchanged.toFixed(1)} °C expected of the unchanged gas.`,
 		heat: {
 			referenceLot: reference.lot.code,
 			referenceVersion: reference.recipe.version,

@@ -16,5 +16,20 @@ export interface IntakeRowData {
 	readonly needs: readonly string[];
 	readonly note: string | null;
 	readonly isRecorded: boolean;
+	readonly isNewBatch: boolean;
 	readonly ready: boolean;
+}
+
+interface Choice {
+	readonly value: string;
+	readonly label: string;
+}
+
+/** What the fields of a drum log choose from. */
+export interface BatchChoices {
+	readonly roasts: readonly Choice[];
+	/** Value of the roast that is not on record yet. */
+	readonly newBatch: string;
+	readonly products: readonly Choice[];
+	readonly roasters: readonly Choice[];
 }
