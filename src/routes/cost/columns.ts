@@ -36,6 +36,11 @@ export function periodText(period: string): string {
 	return period.length === 4 ? period : monthText(period);
 }
 
+/** `Oct 2026` of `2026-10`. */
+export function monthOfYear(month: string): string {
+	return `${monthText(month).slice(0, 3)} ${month.slice(0, 4)}`;
+}
+
 /** `Oct` of `2026-10`, with the year in January: `Jan 26`. */
 export function monthShort(month: string): string {
 	const name = monthText(month).slice(0, 3);

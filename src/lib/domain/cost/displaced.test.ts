@@ -82,6 +82,18 @@ describe('what tests displaced', () => {
 		expect(week!.because).toMatch(/^Nothing: by the end/);
 	});
 
+	it('is the same whatever other weeks it is asked with: usual is what was made up to it (rule 2)', () => {
+		const dear = { ...FROM.made[0]!, spentMinor: 30_000 };
+		const made = [...FROM.made, { ...dear, week: '2026-W41' }, { ...dear, week: '2026-W13' }];
+		const tests = [...FROM.tests, { ...FROM.tests[0]!, testId: 3, week: '2026-W42' }];
+		expect(displacedByTests({ ...FROM, made, tests }).weeks[0]).toEqual(
+			displacedByTests(FROM).weeks[0]
+		);
+		// The earliest week that counts does change what is usual.
+		const within = [...FROM.made, { ...dear, week: '2026-W15' }];
+		expect(displacedByTests({ ...FROM, made: within }).weeks[0]!.margin.minor).toBeLessThan(4_500);
+	});
+
 	it('shares an uneven week so that the tests add up (rule 5)', () => {
 		const tests = [1, 2, 3].map((testId) => ({ ...FROM.tests[0]!, testId, machineS: 601 }));
 		const found = displacedByTests({ ...FROM, tests });

@@ -13,7 +13,8 @@ import { addWeeks } from '../quantity/week.ts';
  *    orders are recorded by. The running week is not counted: it may still be met.
  * 2. Unmet coffee belongs to the roaster that the product was mostly roasted on, and would have taken it
  *    its cycle for each batch of the usual size, begun ones whole. Less than the smallest charge gives is no
- *    batch and displaced nothing.
+ *    batch and displaced nothing. Mostly and usual are those of the 26 weeks up to that week, so that a week's
+ *    figure is the same whatever period it is asked with.
  * 3. Tests displaced no more than the time they took, and no more than the unmet coffee would have taken.
  * 4. Unmet coffee would have earned its price less green, gas and power as in a usual batch; labour and the
  *    machine are paid either way. What was displaced is the part of it that rule 3 leaves, by time.
@@ -105,7 +106,10 @@ export interface DisplacedAll {
 	readonly weeks: readonly DisplacedWeek[];
 }
 
-/** What tests displaced, test by test and week by week. */
+/** Weeks whose production says what is usual (rule 2). */
+export const USUAL_WEEKS = 26;
+
+/** What tests displaced, test by test and week by week; `made` holds the `USUAL_WEEKS` up to each week. */
 export function displacedByTests(from: DisplacedFrom): DisplacedAll {
 	const unmetOf = unmetByWeek(from);
 	const tests = new Map<number, Displaced>();
@@ -142,11 +146,18 @@ function unmetByWeek(from: DisplacedFrom): UnmetOf {
 	const roasted = new Map<string, number>();
 	for (const { week, productId, outG } of from.made)
 		roasted.set(key(week, productId), (roasted.get(key(week, productId)) ?? 0) + outG);
-	const usual = usualBatches(from);
-	const weeks = [...new Set(from.orders.map(({ week }) => week))].sort();
+	const madeIn = Map.groupBy(from.made, ({ week }) => week);
+	const ordersIn = new Set(from.orders.map(({ week }) => week));
+	const weeks = [...new Set(from.tests.map(({ week }) => week))].filter((week) =>
+		ordersIn.has(week)
+	);
 	const unmet = new Map<string, Unmet[]>();
 	for (const week of weeks) {
-		for (const [productId, batch] of usual) {
+		const lately = Array.from(
+			{ length: USUAL_WEEKS },
+			(_, back) => madeIn.get(addWeeks(week, -back)) ?? []
+		).flat();
+		for (const [productId, batch] of usualBatches(from, lately)) {
 			const of = (each: IsoWeek, amounts: Map<string, number>) =>
 				amounts.get(key(each, productId)) ?? 0;
 			const before = addWeeks(week, -1);
@@ -177,9 +188,10 @@ interface UsualBatch {
 }
 
 /** The usual batch of each product on the roaster that made most of it (rules 2 and 4). */
-function usualBatches(from: DisplacedFrom): Map<number, UsualBatch> {
+function usualBatches(from: DisplacedFrom, made: readonly WeekMade[]): Map<number, UsualBatch> {
 	const usual = new Map<number, UsualBatch>();
-	for (const [productId, rows] of Map.groupBy(from.made, (row) => row.productId)) {
+	const byProduct = [...Map.groupBy(made, (row) => row.productId)].sort(([a], [b]) => a - b);
+	for (const [productId, rows] of byProduct) {
 		const product = from.products.get(productId);
 		const total = (of: (row: WeekMade) => number, own: readonly WeekMade[]) =>
 			own.reduce((all, row) => all + of(row), 0);

@@ -83,7 +83,7 @@ export interface StatementView {
 	readonly cut: Cut;
 	readonly filter: CostFilter;
 	readonly period: string | null;
-	/** Years and months with tests, newest first. */
+	/** Years and months with tests, and the one asked for; newest first. */
 	readonly periods: readonly string[];
 	/** First and last day of the tests counted; `from` null counts all that were ever roasted. */
 	readonly from: Day | null;
@@ -229,7 +229,7 @@ export function statementView(
 	return {
 		siteName: site.name,
 		...{ currency, cut, filter, period, from, to },
-		periods: periodsOf([...costing.tests, ...tests]),
+		periods: periodsOf([...costing.tests, ...tests], period),
 		month: monthOf(today),
 		openFrom: picked.openFrom,
 		lines: isWhole ? everyMonth(lines, from, to, today, currency) : lines,
@@ -249,13 +249,19 @@ function namesOf(cut: Cut, lots: readonly Lot[]): (key: string) => string | null
 	return (key) => names.get(key) ?? null;
 }
 
-/** Years and months in which a test was roasted, newest first, each year before its months. */
-function periodsOf(tests: readonly ListedTest[]): string[] {
-	const months = [...new Set(tests.map(({ day }) => monthOf(day)))].sort().reverse();
-	return [...Map.groupBy(months, (month) => month.slice(0, 4))].flatMap(([year, own]) => [
-		year,
-		...own
-	]);
+/** Years and months in which a test counts, and the one asked for; newest first, each year before its months. */
+function periodsOf(tests: readonly ListedTest[], asked: string | null): string[] {
+	const months = new Set(tests.map(({ day }) => monthOf(day)));
+	const years = new Set([...months].map((month) => month.slice(0, 4)));
+	if (asked !== null && asked !== 'all') {
+		years.add(asked.slice(0, 4));
+		if (asked.length > 4) months.add(asked);
+	}
+	const newest = [...months].sort().reverse();
+	return [...years]
+		.sort()
+		.reverse()
+		.flatMap((year) => [year, ...newest.filter((month) => month.startsWith(year))]);
 }
 
 /** By kind in the order of `RECOVERY_KINDS`, then by product. */

@@ -1,5 +1,6 @@
 import {
 	displacedByTests,
+	USUAL_WEEKS,
 	type Displaced,
 	type DisplacedWeek,
 	type WeekMade
@@ -32,7 +33,7 @@ export async function loadDisplaced(
 	if (tests.length === 0) return { tests: new Map(), weeks: [] };
 	const zone = site.timeZone;
 	const runningWeek = weekOf(dayOf(now, zone));
-	const weeks = weeksFrom(addWeeks(weekOf(firstDay(tests)), -1), runningWeek);
+	const weeks = weeksFrom(addWeeks(weekOf(firstDay(tests)), -USUAL_WEEKS), runningWeek);
 	const bounds = weeks.map((week) => startOfWeek(week, zone));
 	const [made, orders, products, rules] = await Promise.all([
 		loadMadeBetween(db, bounds),
