@@ -24,6 +24,7 @@ const PLACES: Readonly<Record<string, Line>> = {
 	'/cuppings': READERS,
 	'/cuppings/new': TESTERS,
 	'/week': READERS,
+	'/floor': READERS,
 	'/demand': READERS,
 	'/cost': READERS,
 	'/stock': READERS,

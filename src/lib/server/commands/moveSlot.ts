@@ -28,6 +28,7 @@ export async function moveSlotByHand(
 	if (clashes.length > 0) return bad(...clashes.map((message) => ({ path: 'move', message })));
 	const version = await rememberWeek(deed, week, `moved ${what} from ${from} to ${to}`);
 	for (const [i, old] of standing.rows.entries()) {
+		if (old.startAt < deed.now) continue;
 		const isMoved = old.id === row.id;
 		const now = found.after[i]!;
 		await putSlot(deed, old, isMoved ? byHand(now, from, deed.by) : now, isMoved || old.locked);
@@ -56,7 +57,8 @@ export async function putSlot(
 	deed: Deed,
 	old: Slot,
 	now: PlannedSlot,
-	locked: boolean
+	locked: boolean,
+	plannedStartAt = old.plannedStartAt
 ): Promise<void> {
 	const isSame = old.startAt === now.startMs && old.roasterId === now.roasterId;
 	const kept = old.why as { readonly reasons: readonly string[]; readonly setup: unknown };
@@ -64,6 +66,9 @@ export async function putSlot(
 	if (isSame && old.locked === locked && JSON.stringify(why) === JSON.stringify(old.why)) return;
 	await deed.tx
 		.update(slot)
-		.set({ roasterId: now.roasterId, startAt: now.startMs, endAt: now.endMs, why, locked })
+		.set({
+			...{ roasterId: now.roasterId, startAt: now.startMs, endAt: now.endMs },
+			...{ why, locked, plannedStartAt }
+		})
 		.where(eq(slot.id, old.id));
 }

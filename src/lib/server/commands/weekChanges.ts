@@ -37,8 +37,17 @@ export async function changedMeanwhile(
 	};
 }
 
-/** Keeps what an act is about to replace (rule 2). To be called before it writes, with its words. */
-export async function rememberWeek(deed: Deed, week: IsoWeek, what: string): Promise<number> {
+/**
+ * Keeps what an act is about to replace (rule 2). To be called before it writes, with its words.
+ * @param stays whether it can't be taken back (rule 3)
+ * @returns the version of the plan after the act
+ */
+export async function rememberWeek(
+	deed: Deed,
+	week: IsoWeek,
+	what: string,
+	stays = false
+): Promise<number> {
 	const [slotsBefore, planBefore] = await Promise.all([
 		loadSlots(deed.tx, week),
 		loadWeekPlan(deed.tx, week)
@@ -46,7 +55,7 @@ export async function rememberWeek(deed: Deed, week: IsoWeek, what: string): Pro
 	const version = (planBefore?.version ?? 0) + 1;
 	await deed.tx.insert(weekChange).values({
 		...{ week, at: deed.now, by: deed.by, what, version },
-		...{ slotsBefore, planBefore }
+		...{ slotsBefore, planBefore, undoneAt: stays ? deed.now : null }
 	});
 	return version;
 }

@@ -893,7 +893,7 @@ export const slot = sqliteTable(
 		locked: integer('locked', { mode: 'boolean' }).notNull().default(false),
 		/** When the floor recorded what happened; start and end are then what they really were. */
 		recordedAt: integer('recorded_at'),
-		/** Where it was planned, once the floor recorded it. */
+		/** Where it was planned, once the floor recorded it or it bent to what the floor recorded. */
 		plannedStartAt: integer('planned_start_at'),
 		/** The record that a production slot became; a test's is the roast of its test batch. */
 		productionId: integer('production_id').references(() => production.id),

@@ -50,7 +50,7 @@ export interface WeekProblem {
 	readonly problem: PlanProblem;
 	/** Needs that no slot can serve: the lot is not released, or not enough of it is left. */
 	readonly unservable: readonly Unplaced[];
-	/** The week's slots that are not over, as stored and in the planner's terms. */
+	/** Every slot of the week, as stored and in the planner's terms. */
 	readonly standing: readonly { readonly row: Slot; readonly slot: LockedSlot }[];
 }
 
@@ -120,7 +120,7 @@ export async function loadWeekProblem(
 			cuppingLagMs: site.cuppingLagHours * MS_PER_HOUR
 		},
 		unservable,
-		standing: ahead.map((row) => ({ row, slot: lockedSlot(row, traits) }))
+		standing: slots.map((row) => ({ row, slot: lockedSlot(row, traits) }))
 	};
 }
 

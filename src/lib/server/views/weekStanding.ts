@@ -2,7 +2,7 @@ import type { PlanWeights } from '#lib/domain/plan/objective.ts';
 import type { StandingPlan } from '#lib/domain/plan/move.ts';
 import type { Unplaced } from '#lib/domain/plan/plan.ts';
 import type { PlanProblem } from '#lib/domain/plan/problem.ts';
-import type { IsoWeek } from '#lib/domain/quantity/time.ts';
+import type { InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
 import type { Reader } from '../db/client.ts';
 import { loadPlanSettings } from '../store/planning.ts';
 import { loadWeekPlan, type Slot, type WeekPlanRow } from '../store/production.ts';
@@ -14,7 +14,7 @@ import { namesOf, type Names } from './week.ts';
 /** A week's plan as it stands, in the planner's terms: what a move by hand starts from. */
 export interface WeekStanding {
 	readonly problem: PlanProblem;
-	/** Slots that are not over, as they are stored. */
+	/** Every slot of the week, as it is stored. */
 	readonly rows: readonly Slot[];
 	/** The same slots in the same order, for the planner. */
 	readonly plan: StandingPlan;
@@ -25,16 +25,17 @@ export interface WeekStanding {
 }
 
 /**
- * The week's slots from now on, with the problem they answer.
+ * The week's slots with the problem that those to come answer.
  * @param freed numbers of slots that may move although somebody fixed them
  */
 export async function loadStanding(
 	db: Reader,
 	roastery: Roastery,
 	week: IsoWeek,
-	freed: readonly number[]
+	freed: readonly number[],
+	earliestMs?: InstantMs
 ): Promise<WeekStanding> {
-	const { problem, standing } = await loadWeekProblem(db, roastery, week, undefined, freed);
+	const { problem, standing } = await loadWeekProblem(db, roastery, week, earliestMs, freed);
 	const [{ weights }, row, tests] = await Promise.all([
 		loadPlanSettings(db),
 		loadWeekPlan(db, week),

@@ -1,0 +1,9 @@
+import { error, redirect } from '@sveltejs/kit';
+import { loadFloorToOpen } from '#lib/server/views/floor.ts';
+import type { PageServerLoad } from './$types';
+
+export const load: PageServerLoad = async ({ locals }) => {
+	const open = await loadFloorToOpen(locals.database.orm, locals.now);
+	if (!open) error(404, 'There is no roaster yet; add one in Setup.');
+	redirect(303, `/floor/${encodeURIComponent(open.roaster)}/${open.day}`);
+};
