@@ -52,6 +52,9 @@ export interface BurstFit {
 	readonly signal: number;
 	/** Standard error of `place` from the residual alone, s. */
 	readonly placeError: number;
+	/** Standard error of `spreadS` from the residual alone, s; half the step to the next spread tried where
+	 * the best is the narrowest or the widest. */
+	readonly spreadError: number;
 	/** The best single step of the level instead of a burst, as unlogged changes of the air make. */
 	readonly step: { readonly place: number; readonly signal: number };
 }
@@ -106,6 +109,7 @@ export function fitBurst(
 		residual: Math.sqrt(variance),
 		signal: Math.sqrt(best.gain / Math.max(variance, 1e-300)),
 		placeError: Math.sqrt((2 * variance) / Math.max(curvature, 1e-300)),
+		spreadError: spreadErrorOf(best, variance),
 		step: { place: step.place, signal: Math.sqrt(step.gain / Math.max(variance, 1e-300)) }
 	};
 }
@@ -160,13 +164,21 @@ function kept<K, V>(known: Map<K, V>, key: K, make: () => V): V {
 
 function makeBank(count: number, lagS: number, model: BurstModel): Bank {
 	const base = kept(bases, count, () => orthonormalPolynomials(count, BASE_DEGREE));
-	return {
-		base,
-		baseSeen: base.map((polynomial) => throughBurst(polynomial, lagS, model)),
-		squares: SPREADS_S.map((spread) => runningSquares(shownBurst(spread, count, lagS, model))),
-		inverseNorm: SPREADS_S.map(() => new Float64Array(count).fill(NaN)),
-		stepInverseNorm: stepNorms(base, lagS)
-	};
+	const seen = columns(base.length, PAD + count + PAD);
+	const squares = columns(SPREADS_S.length, PAD + count + 1);
+	const inverseNorm = columns(SPREADS_S.length, count);
+	for (const [k, polynomial] of base.entries()) throughBurst(polynomial, lagS, model, seen[k]!);
+	for (const [s, spread] of SPREADS_S.entries()) {
+		shownSquares(spread, lagS, model, squares[s]!);
+		inverseNorm[s]!.fill(NaN);
+	}
+	return { base, baseSeen: seen, squares, inverseNorm, stepInverseNorm: stepNorms(base, lagS) };
+}
+
+/** Columns of one length side by side in one piece of memory, which is got faster than many. */
+function columns(count: number, length: number): Float64Array[] {
+	const all = new Float64Array(count * length);
+	return Array.from({ length: count }, (_, k) => all.subarray(k * length, (k + 1) * length));
 }
 
 /** One over the length, within the window and less the base, of a burst as the sensor shows it. */
@@ -183,29 +195,45 @@ function inverseNormAt(bank: Bank, s: number, place: number): number {
 	return (known[place] = square > 1e-12 ? 1 / Math.sqrt(square) : 0);
 }
 
-/** Sum of the squares before each place, and of all. */
-function runningSquares(values: Float64Array): Float64Array {
-	const sums = new Float64Array(values.length + 1);
-	for (let i = 0; i < values.length; i++) sums[i + 1] = sums[i]! + values[i]! ** 2;
-	return sums;
+const depleted = new Map<string, Float64Array>();
+/** Depleted bursts are made in lengths of so many places, since longer ones begin as shorter ones do. */
+const LENGTHS_OF = 512;
+
+/** The burst at place PAD with what it takes from the base, before any lag, `count` places or more. */
+function depletedBurst(spread: number, count: number, model: BurstModel): Float64Array {
+	const length = LENGTHS_OF * Math.ceil(count / LENGTHS_OF);
+	const { steamS, depletionPerS, fadePerS } = model;
+	const key = `${spread}/${length}/${steamS}/${depletionPerS}/${fadePerS}`;
+	return kept(depleted, key, () => {
+		const shape = burstShape(length, PAD, spread, model);
+		const fade = Math.exp(-fadePerS);
+		let missing = 0;
+		for (let i = 0; i < length; i++) {
+			missing = fade * missing + shape[i]!;
+			shape[i] = shape[i]! - depletionPerS * missing;
+		}
+		return shape;
+	});
 }
 
-/** The burst at place PAD, depleted and lagged, on a long enough window. */
-function shownBurst(spread: number, count: number, lagS: number, model: BurstModel): Float64Array {
-	const shape = burstShape(PAD + count, PAD, spread, model);
-	const fade = Math.exp(-model.fadePerS);
+/**
+ * Of the burst at place PAD as the sensor shows it: writes into `sums` the sum of the squares before each
+ * place, and of all.
+ */
+function shownSquares(spread: number, lagS: number, model: BurstModel, sums: Float64Array) {
+	const places = sums.length - 1;
+	const burst = depletedBurst(spread, places, model);
 	const { shown, now, before } = lagStep(lagS);
-	let missing = 0;
 	let inputBefore = 0;
 	let output = 0;
-	for (let i = 0; i < shape.length; i++) {
-		missing = fade * missing + shape[i]!;
-		const input = shape[i]! - model.depletionPerS * missing;
+	let sum = 0;
+	for (let i = 0; i < places; i++) {
+		const input = burst[i]!;
 		output = shown * output + now * input + before * inputBefore;
 		inputBefore = input;
-		shape[i] = output;
+		sum += output * output;
+		sums[i + 1] = sum;
 	}
-	return shape;
 }
 
 /**
@@ -213,29 +241,30 @@ function shownBurst(spread: number, count: number, lagS: number, model: BurstMod
  * bell around a place is the series' product with the whole burst there. PAD places come first and, so
  * that a bell never reaches out of it, PAD empty ones last.
  */
-function throughBurst(series: Float64Array, lagS: number, model: BurstModel): Float64Array {
-	const padded = new Float64Array(PAD + series.length + PAD);
-	padded.set(series, PAD);
-	const result = padded.subarray(0, PAD + series.length);
-	transposeLag(result, lagS);
+function throughBurst(
+	series: Float64Array,
+	lagS: number,
+	model: BurstModel,
+	result: Float64Array = new Float64Array(PAD + series.length + PAD)
+): Float64Array {
+	const lag = lagStep(lagS);
+	const steam = lagStep(model.steamS);
 	const fade = Math.exp(-model.fadePerS);
+	let unlagged = 0;
 	let missing = 0;
-	for (let i = result.length - 1; i >= 0; i--) {
-		missing = fade * missing + result[i]!;
-		result[i]! -= model.depletionPerS * missing;
+	let steamed = 0;
+	// The three run side by side: each needs of the one before no more than this place.
+	for (let i = PAD + series.length - 1; i >= 0; i--) {
+		const lagAfter = unlagged;
+		unlagged = lag.shown * lagAfter + (i < PAD ? 0 : series[i - PAD]!);
+		const passed = lag.now * unlagged + lag.before * lagAfter;
+		missing = fade * missing + passed;
+		const left = passed - model.depletionPerS * missing;
+		const steamAfter = steamed;
+		steamed = steam.shown * steamAfter + left;
+		result[i] = steam.now * steamed + steam.before * steamAfter;
 	}
-	transposeLag(result, model.steamS);
-	return padded;
-}
-
-function transposeLag(series: Float64Array, lagS: number) {
-	const { shown, now, before } = lagStep(lagS);
-	let after = 0;
-	for (let i = series.length - 1; i >= 0; i--) {
-		const here = shown * after + series[i]!;
-		series[i] = now * here + before * after;
-		after = here;
-	}
+	return result;
 }
 
 const bells = new Map<number, Float64Array>();
@@ -259,8 +288,9 @@ function gainsOf(seen: Float64Array, bank: Bank, first: number, last: number): G
 		if (row === undefined || place < first || place > last) return NaN;
 		if (!Number.isNaN(row[place - first]!)) return row[place - first]!;
 		const product = mirroredProductAt(bellOf(SPREADS_S[s]!), seen, PAD + place);
-		const signal = product * inverseNormAt(bank, s, place);
-		return (row[place - first] = signal > 0 ? signal * signal : 0);
+		// Only a burst that would be positive needs its length: that is the dear part of a lag never met.
+		const signal = product > 0 ? product * inverseNormAt(bank, s, place) : 0;
+		return (row[place - first] = signal * signal);
 	};
 }
 
@@ -273,6 +303,18 @@ interface Best {
 	readonly gain: number;
 	/** Second difference of the gain along the places. */
 	readonly curvature: number;
+	/** The same along the spreads tried; NaN at the first and the last. */
+	readonly spreadCurvature: number;
+}
+
+/** Standard error of a best spread, s, from how fast the gain falls off beside it. */
+function spreadErrorOf({ s, spreadS, spreadCurvature }: Best, variance: number): number {
+	const [below, above] = [SPREADS_S[s - 1], SPREADS_S[s + 1]];
+	if (below === undefined || above === undefined) {
+		return 0.5 * spreadS * Math.log((above ?? spreadS) / (below ?? spreadS));
+	}
+	const steps = Math.sqrt((2 * variance) / Math.max(-spreadCurvature, 1e-300));
+	return 0.5 * spreadS * Math.log(above / below) * Math.min(steps, 2);
 }
 
 /**
@@ -287,12 +329,15 @@ function bestBurst(gainAt: Gains, first: number, last: number): Best | null {
 	const { s, at, gain } = highestGain(gainAt, first, last);
 	if (at < 0) return null;
 	const [before, after] = [gainAt(s, at - 1), gainAt(s, at + 1)];
-	const between = vertex(gainAt(s - 1, at), gain, gainAt(s + 1, at));
+	const [narrower, wider] = [gainAt(s - 1, at), gainAt(s + 1, at)];
+	const between = vertex(narrower, gain, wider);
 	const neighbour = SPREADS_S[s + Math.sign(between)] ?? SPREADS_S[s]!;
 	const spreadS = SPREADS_S[s]! * (neighbour / SPREADS_S[s]!) ** Math.abs(between);
 	const held = (value: number) => (Number.isNaN(value) ? gain : value);
 	const curvature = held(before) - 2 * gain + held(after);
-	return { s, at, place: at + vertex(before, gain, after), spreadS, gain, curvature };
+	const spreadCurvature = narrower - 2 * gain + wider;
+	const place = at + vertex(before, gain, after);
+	return { s, at, place, spreadS, gain, curvature, spreadCurvature };
 }
 
 function highestGain(gainAt: Gains, first: number, last: number) {
@@ -336,10 +381,20 @@ function bestStep(residual: Float64Array, lagS: number, inverseNorm: Float64Arra
 }
 
 /** Product of a series with a lagged unit step that begins at each place. */
-function stepProducts(series: Float64Array, lagS: number): Float64Array {
-	const result = series.slice();
-	transposeLag(result, lagS);
-	for (let i = result.length - 2; i >= 0; i--) result[i]! += result[i + 1]!;
+function stepProducts(
+	series: Float64Array,
+	lagS: number,
+	result: Float64Array = new Float64Array(series.length)
+): Float64Array {
+	const { shown, now, before } = lagStep(lagS);
+	let here = 0;
+	let sum = 0;
+	for (let i = series.length - 1; i >= 0; i--) {
+		const after = here;
+		here = shown * after + series[i]!;
+		sum += now * here + before * after;
+		result[i] = sum;
+	}
 	return result;
 }
 
@@ -351,12 +406,16 @@ function stepNorms(base: readonly Float64Array[], lagS: number): Float64Array {
 	const lengths = new Float64Array(count);
 	let sum = 0;
 	for (let i = count - 1; i >= 0; i--) lengths[i] = sum += step[count - 1 - i]! ** 2;
+	const products = step;
 	for (const polynomial of base) {
-		const products = stepProducts(polynomial, lagS);
+		stepProducts(polynomial, lagS, products);
 		for (let i = 0; i < count; i++) lengths[i]! -= products[i]! ** 2;
 	}
 	// A step at the very ends is no step: nothing of it is left after the base.
-	return lengths.map((square, i) => (square > 1e-3 * (count - i) ? 1 / Math.sqrt(square) : 0));
+	for (let i = 0; i < count; i++) {
+		lengths[i] = lengths[i]! > 1e-3 * (count - i) ? 1 / Math.sqrt(lengths[i]!) : 0;
+	}
+	return lengths;
 }
 
 function withoutBase(series: Float64Array, base: readonly Float64Array[]): Float64Array {

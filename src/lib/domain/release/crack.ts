@@ -7,12 +7,13 @@
  * 2. A crack is distinct when its burst stands well out of the base release and of what the fit
  *    leaves unexplained, and no plain step explains the curve better; weak when it stands out less.
  * 3. Sureness is the chance that the verdict holds and the moment is within 5 s, as far as noise, fit
- *    and lag tell.
+ *    and lag tell; onset, peak and end have one each, since the ends of a burst are told less well than
+ *    its middle.
  */
 import { BURST_MODEL, burstShape, fitBurst, type BurstFit, type BurstModel } from './burst.ts';
 import { figure } from './finding.ts';
 import type { SensorLag } from './lagEstimate.ts';
-import type { CrackReading, CrackVerdict } from './reading.ts';
+import type { CrackMarks, CrackReading, CrackVerdict } from './reading.ts';
 import { valueAt } from './shares.ts';
 
 /** The window of the fit begins here, C, long before the crack, so that the base is well known. */
@@ -35,6 +36,9 @@ const WEAK = { prominence: 0.04, signal: 5.2 } as const;
 const SHAPE_ERROR_S = 1.2;
 /** The same where the drop cuts the crack off, likewise. */
 const CUT_OFF_ERROR_S = 5;
+/** What onset and end add to that: cracking is no even bell in time, and the sooner the roast ends after
+ * it the less of its end is seen. Likewise; mean errors of 1 s early and 4 s late are within. */
+const MARK_ERROR_S = { onset: 2.2, end: 4.5 } as const;
 /** Seconds by which the moment comes earlier for each second of lag, likewise. */
 export const EARLIER_PER_LAG = 0.7;
 /** Beans that have cracked at onset and end: 5 and 95 %, in standard deviations of a bell. */
@@ -151,7 +155,7 @@ export function readCrack(curve: CrackCurve): CrackFound {
 	const verdict = verdictOf(curve, evidence);
 	const because = reasons(curve, gate, evidence, verdict);
 	if (verdict === 'none') return nothing(curve, because, sureOfNone(evidence));
-	const error = momentError(curve, evidence);
+	const marks = sureOfMarks(curve, evidence);
 	const half = evidence.halfCrackedS;
 	const width = ONSET_SPREADS * evidence.spreadS;
 	const first = curve.timeS[0]!;
@@ -164,10 +168,23 @@ export function readCrack(curve: CrackCurve): CrackFound {
 		temperatureC: curve.temperatureC && valueAt(curve.timeS, curve.temperatureC, half),
 		temperatureFrom: curve.temperatureFrom,
 		prominence: evidence.prominence,
-		sureness: chanceWithin(MOMENT_WITHIN_S, error) * sureOfBurst(evidence),
+		sureness: marks.peak,
+		markSureness: marks,
 		because
 	};
 	return { crack, burst: evidence.burst };
+}
+
+/** Sureness of each moment of a burst that was found (rule 3). */
+function sureOfMarks(curve: CrackCurve, evidence: CrackEvidence): CrackMarks {
+	const moment = momentError(curve, evidence);
+	const width = ONSET_SPREADS * evidence.fit.spreadError;
+	const sure = (error: number) => chanceWithin(MOMENT_WITHIN_S, error) * sureOfBurst(evidence);
+	return {
+		onset: sure(Math.hypot(moment, width, MARK_ERROR_S.onset)),
+		peak: sure(moment),
+		end: sure(Math.hypot(moment, width, MARK_ERROR_S.end))
+	};
 }
 
 function verdictOf(curve: CrackCurve, evidence: CrackEvidence): CrackVerdict {
@@ -231,6 +248,7 @@ function nothing(curve: CrackCurve, because: readonly string[], sureness: number
 		temperatureFrom: null,
 		prominence: null,
 		sureness,
+		markSureness: null,
 		because
 	};
 	return { crack, burst: new Float64Array(curve.timeS.length) };

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { contextOf } from '#support/crackAccuracy.ts';
 import { driftedRoast } from '#support/driftLog.ts';
+import { saturationPressurePa } from '../air/saturation.ts';
 import { readSample } from './read.ts';
 import type { ReadingContext, SampleReading } from './reading.ts';
 
@@ -52,6 +53,39 @@ describe('a sensor that drifts in a log that goes on after the drop (rule 1)', (
 		const found = Number(/reads ([\d.]+) points/.exec(drifts(reading)[0]!)![1]);
 		expect(Math.abs(found - 0.8)).toBeLessThan(0.1);
 		expect(reading.problems.some(({ message }) => message.startsWith('At charge'))).toBe(true);
+	});
+
+	it('may be a constant offset where the room air is not given, and is not called a drift then', () => {
+		// The sensor starts in a room of 24 C and ends near 48 C, where 1.5 points are far more water.
+		const wet = () => {
+			const roast = driftedRoast(1, 0, 150);
+			const { humidityRhPct, sensorC } = roast.log.channels;
+			const at = (row: number) => Math.min(1, row / 20);
+			const cool = sensorC!.map((celsius, row) => 24 + at(row) * (celsius - 24));
+			const same = humidityRhPct!.map(
+				(value, row) =>
+					(value * saturationPressurePa(sensorC![row]!)) / saturationPressurePa(cool[row]!) + 1.5
+			);
+			const channels = { ...roast.log.channels, sensorC: cool, humidityRhPct: same };
+			return { ...roast, log: { ...roast.log, channels } };
+		};
+		const [message] = drifts(read(wet()));
+		expect(message).toContain("offset or drift, the log can't tell");
+		expect(message).not.toContain('it drifted.');
+		expect(message).toContain("give the room's humidity");
+		const offset = Number(/tell: ([\d.]+) points of relative humidity too high/.exec(message!)![1]);
+		expect(Math.abs(offset - 1.5)).toBeLessThan(0.15);
+		// With the room air known, the offset shows at charge and is taken off: nothing is left to say.
+		const known = wet();
+		const told = read(known, { roomHumidityGKg: known.roomHumidityGKg });
+		expect(drifts(told)).toEqual([]);
+		expect(told.problems.some(({ message: said }) => said.startsWith('At charge'))).toBe(true);
+	});
+
+	it('is called a drift where no offset of a usual size would show the same', () => {
+		const roast = driftedRoast(1, 0.8, 150);
+		const told = read(roast, { roomHumidityGKg: roast.roomHumidityGKg });
+		expect(drifts(told)[0]).toContain('started from: it drifted. If');
 	});
 
 	it('is not looked for before the vapour has left the sensor, nor where the air has not settled', () => {

@@ -43,7 +43,7 @@ export function onGrid(
 	values: ArrayLike<number>,
 	grid: Float64Array
 ): Float64Array | null {
-	if (liesOn(grid, timeS, values)) return Float64Array.from(values);
+	if (liesOn(grid, timeS, values)) return new Float64Array(values);
 	const present = presentPoints(timeS, values);
 	if (present.x.length === 0) return null;
 	const stepS = (present.x.at(-1)! - present.x[0]!) / Math.max(1, present.x.length - 1);

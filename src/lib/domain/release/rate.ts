@@ -34,12 +34,16 @@ export function releaseOf(
 ): Release {
 	const shownGKg = rescaleBehindLag(excessGKg, flowFactor, lagS);
 	const noiseGKg = noiseOf(shownGKg);
-	let peak = 0;
-	for (const value of shownGKg) if (value > peak) peak = value;
+	const peak = highestOf(shownGKg);
 	const quiet = (points: number) => noiseGKg * unlagNoiseGain(lagS, points) <= QUIET_SHARE * peak;
 	const windowS = WINDOWS.find(quiet) ?? WINDOWS.at(-1)!;
 	const trueGKg = unlagged(shownGKg, lagS, windowS);
-	let peakGKg = 0;
-	for (const value of trueGKg) if (value > peakGKg) peakGKg = value;
-	return { shownGKg, trueGKg, noiseGKg, peakGKg, windowS };
+	return { shownGKg, trueGKg, noiseGKg, peakGKg: highestOf(trueGKg), windowS };
+}
+
+/** Highest value, nought at least. */
+function highestOf(values: Float64Array): number {
+	let highest = 0;
+	for (let i = 0; i < values.length; i++) if (values[i]! > highest) highest = values[i]!;
+	return highest;
 }

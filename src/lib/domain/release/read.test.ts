@@ -58,6 +58,12 @@ describe('a good log', () => {
 		).toBeCloseTo(1, 2);
 		expect(crack.prominence!).toBeGreaterThan(0.5);
 		expect(crack.sureness).toBeGreaterThan(0.9);
+		// The middle of a burst is told better than its ends.
+		const { onset, peak, end } = crack.markSureness!;
+		expect(peak).toBe(crack.sureness);
+		expect(onset).toBeLessThan(peak);
+		expect(end).toBeLessThan(onset);
+		expect(end).toBeGreaterThan(0.3);
 		expect(crack.because.length).toBeGreaterThan(1);
 	});
 

@@ -6,9 +6,16 @@ import type { Problem } from '../quantity/problem.ts';
  */
 
 /** Raised whenever any computed figure can change; readings made by an older method are re-read. */
-export const READING_METHOD = 'release-2';
+export const READING_METHOD = 'release-3';
 
 export type CrackVerdict = 'distinct' | 'weak' | 'none';
+
+/** Chance, 0 to 1, that a burst is a crack and its moment within 5 s. */
+export interface CrackMarks {
+	readonly onset: number;
+	readonly peak: number;
+	readonly end: number;
+}
 
 export interface CrackReading {
 	readonly verdict: CrackVerdict;
@@ -21,8 +28,10 @@ export interface CrackReading {
 	readonly temperatureFrom: 'bean' | 'exhaust' | null;
 	/** Burst height over the base release at the peak; 0.6 means 60 % above. */
 	readonly prominence: number | null;
-	/** 0 to 1. */
+	/** 0 to 1: of the verdict and of `peakS` where there is one. */
 	readonly sureness: number;
+	/** Of each moment; null where none was found, and missing in readings older than release-3. */
+	readonly markSureness?: CrackMarks | null;
 	/** Reasons in plain words, data first. */
 	readonly because: readonly string[];
 }

@@ -22,6 +22,9 @@ export interface RoomAir {
 	readonly ratioGKg: Float64Array;
 	/** The offset that was taken off, points of relative humidity; 0 where none was. */
 	readonly offsetRhPct: number;
+	/** Where a constant offset of the sensor went: taken off the log (or too small to), left in it beside a
+	 * room air that was given, or gone into a room air taken from the log itself. */
+	readonly offsetIs: 'taken off' | 'left in' | 'in the room';
 	readonly findings: readonly Finding[];
 }
 
@@ -38,7 +41,9 @@ export function roomAir(
 	const start = startOf(log.timeS, column.ratioGKg);
 	const shownGKg = start.reduce((sum, i) => sum + column.ratioGKg[i]!, 0) / start.length;
 	const asLogged = { ratioGKg: column.ratioGKg, offsetRhPct: 0 };
-	if (givenGKg === null) return { roomGKg: shownGKg, ...asLogged, findings: [] };
+	if (givenGKg === null) {
+		return { roomGKg: shownGKg, ...asLogged, offsetIs: 'in the room', findings: [] };
+	}
 	const temperatureC = column.temperatureFrom && log.channels[column.temperatureFrom];
 	if (column.from === 'humidityRhPct' && temperatureC) {
 		const startC = start.reduce((sum, i) => sum + temperatureC[i]!, 0) / start.length;
@@ -46,7 +51,7 @@ export function roomAir(
 			vapourPressurePa(shownGKg, pressurePa) - vapourPressurePa(givenGKg, pressurePa);
 		const offset = (100 * difference) / saturationPressurePa(startC);
 		if (Math.abs(offset) < OFFSET_RH.least) {
-			return { roomGKg: givenGKg, ...asLogged, findings: [] };
+			return { roomGKg: givenGKg, ...asLogged, offsetIs: 'taken off', findings: [] };
 		}
 		if (Math.abs(offset) <= OFFSET_RH.most) {
 			const values = log.channels.humidityRhPct!;
@@ -54,12 +59,13 @@ export function roomAir(
 				Number.isNaN(ratio) ? NaN : withoutOffset(values[i]! - offset, temperatureC[i]!, pressurePa)
 			);
 			const findings = [offsetFinding(offset, givenGKg)];
-			return { roomGKg: givenGKg, ratioGKg, offsetRhPct: offset, findings };
+			const known = { offsetRhPct: offset, offsetIs: 'taken off' } as const;
+			return { roomGKg: givenGKg, ratioGKg, ...known, findings };
 		}
 	}
 	const findings =
 		Math.abs(shownGKg - givenGKg) > DISAGREE_GKG ? [disagreement(shownGKg, givenGKg)] : [];
-	return { roomGKg: givenGKg, ...asLogged, findings };
+	return { roomGKg: givenGKg, ...asLogged, offsetIs: 'left in', findings };
 }
 
 function withoutOffset(rhPct: number, temperatureC: number, pressurePa: number): number {

@@ -12,10 +12,19 @@ function telling(quantity: Quantity): number[] {
 	return [0, 10, ...new Set(thresholds.flatMap((value) => [value - 0.001, value, value + 0.001]))];
 }
 
+const LIMITS: readonly Seen['limits'][] = [
+	{},
+	{ noisy: '-' },
+	{ unbalanced: '-' },
+	{ 'sensor off': '-' },
+	{ unbalanced: '-', 'sensor off': '-' },
+	{ 'ended early': '-' }
+];
+
 /** Every combination of what can be seen, as far as the table tells apart. */
 function* everythingSeen(): Generator<Seen> {
 	for (const verdict of ['distinct', 'weak', 'none'] as const)
-		for (const limits of [{}, { noisy: '-' }, { unbalanced: '-' }, { 'ended early': '-' }])
+		for (const limits of LIMITS)
 			for (const earlyShare of telling('earlyShare'))
 				for (const middleGrowth of telling('middleGrowth'))
 					for (const evenness of telling('evenness'))

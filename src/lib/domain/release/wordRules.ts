@@ -39,6 +39,7 @@ export const RULE_NAMES = [
 	'even release throughout',
 	'noisy signal',
 	'balance not closing',
+	'sensor off the room air',
 	'roast ended before the crack'
 ] as const;
 export type RuleName = (typeof RULE_NAMES)[number];
@@ -84,7 +85,7 @@ export const QUANTITIES: Readonly<Record<Quantity, QuantityNote>> = {
 };
 
 /** What can keep a reading from saying more. */
-export type Limit = 'noisy' | 'unbalanced' | 'ended early';
+export type Limit = 'noisy' | 'unbalanced' | 'sensor off' | 'ended early';
 
 /** A figure counts from `from` (included) to `to` (not included). */
 export interface Condition {
@@ -335,6 +336,24 @@ export const WORD_RULES: readonly WordRule[] = [
 				setting: 'sample',
 				lean: 'repeat',
 				says: 'Check the weights, the air flow and the humidity sensor before relying on the shares; roast the sample again if in doubt.'
+			}
+		],
+		source
+	},
+	{
+		name: 'sensor off the room air',
+		topic: 'limit',
+		evidence: 'What the humidity sensor reads in the room air after the drop, beside the start.',
+		part: 'whole',
+		conditions: [],
+		limit: 'sensor off',
+		hiddenBy: [],
+		says: "The humidity sensor didn't come back to the room air that it started from: the water released and its shares lean to one side, more so towards the end. The time of the crack holds better.",
+		firstTest: [
+			{
+				setting: 'sample',
+				lean: 'repeat',
+				says: 'Check the humidity sensor against the room air before relying on the shares, and roast the sample again if in doubt.'
 			}
 		],
 		source

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { simulateSample } from '#demo/simulate.ts';
 import { LOT_KINDS, type LotKind } from '#lib/domain/lot/lot.ts';
 import { contextOf } from '#support/crackAccuracy.ts';
+import { driftedRoast } from '#support/driftLog.ts';
 import { sampleContext, sampleLog, type SampleShape } from '#support/sampleLog.ts';
 import { cumulativeTrapezoid } from '../curve/integrate.ts';
 import { readSample } from './read.ts';
@@ -72,6 +73,7 @@ function made(over: Made = {}): SampleReading {
 			temperatureFrom: found ? 'bean' : null,
 			prominence: found ? prominence : null,
 			sureness: 0.9,
+			markSureness: found ? { onset: 0.8, peak: 0.9, end: 0.6 } : null,
 			because: ['Made by hand.']
 		},
 		shares: sharesOf(grid, cumulative, bounds),
@@ -92,6 +94,8 @@ const rulesOf = (reading: SampleReading) => readingInWords(reading).map(({ rule 
 
 const noise = { path: 'humidityRhPct', message: 'Signal too noisy: .5 points.' };
 const unbalanced = { path: 'balance', message: 'The air carried off 9 g, 4 g were lost.' };
+
+const off = { path: 'drift', message: 'After the drop the sensor reads .8 points above the room.' };
 
 /** For each rule a curve that shows it and one, as like as can be, that doesn't. */
 const CURVES: Readonly<Record<RuleName, { readonly does: Made; readonly doesNot: Made }>> = {
@@ -114,6 +118,7 @@ const CURVES: Readonly<Record<RuleName, { readonly does: Made; readonly doesNot:
 	},
 	'noisy signal': { does: { problems: [noise] }, doesNot: { problems: [unbalanced] } },
 	'balance not closing': { does: { problems: [unbalanced] }, doesNot: { problems: [noise] } },
+	'sensor off the room air': { does: { problems: [off] }, doesNot: { problems: [unbalanced] } },
 	'roast ended before the crack': {
 		does: { verdict: 'none', endC: 180 },
 		doesNot: { verdict: 'none', endC: 216 }
@@ -215,6 +220,17 @@ describe('limits as a read log states them', () => {
 	it('weights that belie the air are said, weights that agree not', () => {
 		expect(rulesOf(read({}, { outG: 30 }))).toContain('balance not closing');
 		expect(rulesOf(read({}, { outG: 47.1 }))).not.toContain('balance not closing');
+	});
+
+	it('a sensor that drifted is said to be off the room air, one that came back not', () => {
+		const said = (driftRhPct: number) => {
+			const roast = driftedRoast(0, driftRhPct, 150);
+			const reading = readSample(roast.log, contextOf(roast));
+			if (!reading.ok) throw new Error(reading.problems[0]?.message);
+			return readingInWords(reading.value).find(({ rule }) => rule === 'sensor off the room air');
+		};
+		expect(said(0.8)!.evidence).toMatch(/reads 0\.\d+ points of relative humidity above/);
+		expect(said(0)).toBeUndefined();
 	});
 
 	it("without any temperature a marked crack isn't said to be faint", () => {

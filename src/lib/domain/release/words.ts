@@ -115,10 +115,12 @@ function meanAround(timeS: readonly number[], values: readonly number[], atS: nu
 function limitsOf(reading: SampleReading): Seen['limits'] {
 	const noisy = reading.problems.find(({ message }) => message.startsWith('Signal too noisy'));
 	const unbalanced = reading.problems.find(({ path }) => path === 'balance');
+	const off = reading.problems.find(({ path }) => path === 'drift');
 	const early = endedEarly(reading);
 	return {
 		...(noisy && { noisy: noisy.message }),
 		...(unbalanced && { unbalanced: unbalanced.message }),
+		...(off && { 'sensor off': off.message }),
 		...(early !== null && { 'ended early': early })
 	};
 }
