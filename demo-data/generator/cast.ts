@@ -9,7 +9,8 @@ export const SITE = {
 	altitudeM: 40,
 	releaseLeadDays: 5,
 	cuppingLagHours: 24,
-	testCycleDays: 5
+	testCycleDays: 5,
+	supplierLeadDays: 60
 } as const;
 
 export const PEOPLE = {

@@ -100,7 +100,8 @@ function siteFile(): string {
 			'altitude_m',
 			'release_lead_days',
 			'cupping_lag_hours',
-			'test_cycle_days'
+			'test_cycle_days',
+			'supplier_lead_days'
 		],
 		[
 			[
@@ -110,7 +111,8 @@ function siteFile(): string {
 				SITE.altitudeM,
 				SITE.releaseLeadDays,
 				SITE.cuppingLagHours,
-				SITE.testCycleDays
+				SITE.testCycleDays,
+				SITE.supplierLeadDays
 			]
 		]
 	);
@@ -246,11 +248,16 @@ function blendsFile(course: Course, codeOf: (lot: LotStory) => string): string {
 				if (turn.week <= week) filling.set(turn.lot.chain.id, turn.lot);
 			for (const lot of filling.values()) {
 				const share = lot.chain.places.find((place) => place.product === code)?.sharePct ?? 0;
-				rows.push([code, mondayOfWeek(week), codeOf(lot), share]);
+				// A tenth either way in blends of several lots; a single lot stays what it is.
+				const range = filling.size > 1 ? [share - 10, share + 10] : ['', ''];
+				rows.push([code, mondayOfWeek(week), codeOf(lot), share, ...range, '']);
 			}
 		}
 	}
-	return table(['product', 'from', 'lot', 'share_pct'], rows);
+	return table(
+		['product', 'from', 'lot', 'share_pct', 'least_pct', 'most_pct', 'substitutes'],
+		rows
+	);
 }
 
 function productionFile(batches: readonly TimedBatch[], codeOf: (lot: LotStory) => string): string {

@@ -36,6 +36,10 @@ export function siteFields(zones: readonly string[]): readonly RecordField[] {
 		{
 			...{ name: 'test_cycle_days', label: 'Test to test', unit: 'working days', ...whole },
 			hint: 'As you usually plan the tests of one lot'
+		},
+		{
+			...{ name: 'supplier_lead_days', label: 'Order to arrival', unit: 'days', ...whole },
+			hint: 'Of green coffee as you usually order it; gives the order-by dates'
 		}
 	];
 }

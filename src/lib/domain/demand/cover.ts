@@ -16,7 +16,8 @@ import type { WeeklyGreen } from './explosion.ts';
  *    today on are counted.
  * 2. What is expected counts from the morning of its day; what is overdue does not count, and is said.
  * 3. The run-out day is the first whose need can't be met in full.
- * 4. Beyond the weeks with known demand the mean of the last known weeks is carried on, and said.
+ * 4. Beyond the weeks with known demand the mean of the last known weeks is carried on, and said. A lot
+ *    that takes over from another is asked for what that one can't give: its weeks are given.
  */
 
 /** Known weeks whose mean is carried on; common practice, no source. */
@@ -32,6 +33,8 @@ export interface StockFacts {
 	readonly needs: readonly WeeklyGreen[];
 	/** First and last week for which demand is known at all; null when there is none. */
 	readonly known: { readonly from: IsoWeek; readonly to: IsoWeek } | null;
+	/** What is asked in the weeks after the known ones, in order, the last of them from then on. */
+	readonly later?: readonly WeeklyGreen[];
 }
 
 export interface StockCover {
@@ -101,12 +104,15 @@ function daysCovered(facts: StockFacts, carried: Carried): number | null {
 		needs.map(({ week, greenG }) => [weeksBetween(thisWeek, week), greenG * carried.weeks])
 	);
 	const lastKnown = known === null ? -1 : weeksBetween(thisWeek, known.to);
+	const later = facts.later?.map(({ greenG }) => greenG * carried.weeks);
+	const beyond = (week: number) =>
+		later ? (later[Math.min(week - lastKnown, later.length) - 1] ?? 0) : carried.sumG;
 	const weekday = weekdayOf(today);
 	let left = onHandG * unit;
 	for (let ahead = 0; ahead < LONGEST_DAYS; ahead += 1) {
 		const week = Math.floor((weekday - 1 + ahead) / 7);
 		left += arriving.get(ahead) ?? 0;
-		left -= week <= lastKnown ? (needAhead.get(week) ?? 0) : carried.sumG;
+		left -= week <= lastKnown ? (needAhead.get(week) ?? 0) : beyond(week);
 		if (left < 0) return ahead;
 	}
 	return null;
@@ -135,11 +141,15 @@ function needText({ today, needs, known }: StockFacts, carried: Carried): string
 }
 
 function carriedText(
-	{ known }: StockFacts,
+	{ known, later }: StockFacts,
 	carried: Carried,
 	isBeyondKnown: boolean
 ): readonly string[] {
 	if (!isBeyondKnown || known === null) return [];
+	if (later)
+		return [
+			`Demand is known up to ${known.to} and carried on from then; of that it is asked for what the lots before it can't give.`
+		];
 	const perWeek = formatKg(Math.round(carried.sumG / carried.weeks));
 	const weeks =
 		carried.weeks === 1 ? 'its last week' : `the mean of its last ${carried.weeks} weeks`;
@@ -149,11 +159,12 @@ function carriedText(
 }
 
 function endText(facts: StockFacts, runOutDay: Day | null, carried: Carried): string {
+	const isAsked = carried.sumG > 0 || facts.later?.some(({ greenG }) => greenG > 0);
 	if (runOutDay !== null) {
 		const later = facts.arrivals.filter(({ day }) => day > runOutDay);
 		const note = later.length === 0 ? '' : ` What is expected ${later[0]!.day} comes after that.`;
 		return `${runOutDay} is the first day whose need is not met in full.${note}`;
 	}
-	if (carried.sumG > 0) return `It lasts longer than ${LONGEST_DAYS} days.`;
+	if (isAsked) return `It lasts longer than ${LONGEST_DAYS} days.`;
 	return 'It does not run out on what is known.';
 }

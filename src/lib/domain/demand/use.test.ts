@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { addWeeks } from '../quantity/week.ts';
-import { releaseByMayFall, USUAL_SPREAD, useSpread } from './use.ts';
+import { releaseByMayFall, runOutRange, USUAL_SPREAD, useSpread } from './use.ts';
 
 /** Blocks of four weeks, newest first, each week a quarter of its block, before 2026-W48. */
 function weeks(...blocks: number[]): Map<string, number> {
@@ -59,5 +59,15 @@ describe('where the date may fall', () => {
 	it('2: is far off for stock that nothing asks for', () => {
 		const [only] = releaseByMayFall({ ...stock, needs: [] }, 0.3, 5);
 		expect(only!.day > '2028-01-01').toBe(true);
+	});
+
+	it('2: says between which days a stock runs out eight times in ten, what it takes over included', () => {
+		// The second fastest and second slowest of nine uses: 70 kg last 70 / e^(+-.3 * .967422) days.
+		expect(runOutRange(stock, 0.3)).toEqual({ earliest: '2026-12-31', latest: '2027-04-16' });
+		const later = [{ week: '2027-W25', greenG: 7000 }];
+		const takesOver = { ...stock, needs: [], later };
+		// Asked for nothing in the 30 known weeks, then 1 kg a day: 70 days from 2027-06-21.
+		expect(runOutRange(takesOver, 0)).toEqual({ earliest: '2027-08-30', latest: '2027-08-30' });
+		expect(runOutRange({ ...stock, needs: [] }, 0.3)).toEqual({ earliest: null, latest: null });
 	});
 });

@@ -57,11 +57,7 @@ export function releaseByMayFall(stock: StockFacts, spread: number, leadDays: nu
 	const slices = new Map<Day, number>();
 	for (const z of SLICE_Z) {
 		const factor = Math.exp(spread * z);
-		const needs = stock.needs.map((need) => ({
-			...need,
-			greenG: Math.round(need.greenG * factor)
-		}));
-		const { runOutDay } = stockCover({ ...stock, needs });
+		const { runOutDay } = stockCover(usedFaster(stock, factor));
 		// Stock that outlasts every look ahead sets no date: the end of the look ahead stands for it.
 		const day = addDays(runOutDay ?? addDays(stock.today, BEYOND_DAYS), -leadDays);
 		slices.set(day, (slices.get(day) ?? 0) + 1);
@@ -69,6 +65,29 @@ export function releaseByMayFall(stock: StockFacts, spread: number, leadDays: nu
 	return [...slices]
 		.map(([day, count]) => ({ day, chance: count / SLICE_Z.length }))
 		.sort((a, b) => (a.day < b.day ? -1 : 1));
+}
+
+/** The stock with everything asked of it multiplied. */
+function usedFaster(stock: StockFacts, factor: number): StockFacts {
+	const scaled = (weeks: StockFacts['needs']) =>
+		weeks.map(({ week, greenG }) => ({ week, greenG: Math.round(greenG * factor) }));
+	const needs = scaled(stock.needs);
+	return stock.later ? { ...stock, needs, later: scaled(stock.later) } : { ...stock, needs };
+}
+
+/** Days between which a stock runs out eight times in ten; null where it outlasts the look ahead. */
+export function runOutRange(
+	stock: StockFacts,
+	spread: number
+): { readonly earliest: Day | null; readonly latest: Day | null } {
+	const days = releaseByMayFall(stock, spread, 0);
+	const end = addDays(stock.today, BEYOND_DAYS);
+	const reach = (level: number) => {
+		let sum = 0;
+		const day = days.find(({ chance }) => (sum += chance) >= level - 1e-9)!.day;
+		return day === end ? null : day;
+	};
+	return { earliest: reach(0.1), latest: reach(0.9) };
 }
 
 const BEYOND_DAYS = 730;

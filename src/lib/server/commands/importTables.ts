@@ -311,11 +311,19 @@ async function applyBlends(
 		const { row, value } = block[0]!;
 		const parts = block.map((r) => ({
 			lotId: names.lots.get(r.value.lot) ?? 0,
-			sharePermille: r.value.sharePermille
+			sharePermille: r.value.sharePermille,
+			leastPermille: r.value.leastPermille,
+			mostPermille: r.value.mostPermille,
+			substituteLotIds: r.value.substitutes.map((code) => names.lots.get(code) ?? 0)
 		}));
-		const unknown = block.find((r) => !names.lots.has(r.value.lot));
+		const unknown = block
+			.flatMap((r) => [
+				{ path: 'lot', code: r.value.lot },
+				...r.value.substitutes.map((code) => ({ path: 'substitutes', code }))
+			])
+			.find(({ code }) => !names.lots.has(code));
 		const outcome = unknown
-			? bad({ path: 'lot', message: `There is no lot ${unknown.value.lot}.` })
+			? bad({ path: unknown.path, message: `There is no lot ${unknown.code}.` })
 			: await withId(names.products, 'product', value.product, (productId) =>
 					saveBlend(deed, { productId, fromDay: value.fromDay, parts })
 				);

@@ -1,4 +1,5 @@
-import { and, asc, eq, type SQL } from 'drizzle-orm';
+import { and, asc, eq, inArray, type SQL } from 'drizzle-orm';
+import { leewayProblems, type BlendPart } from '#lib/domain/demand/products.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day } from '#lib/domain/quantity/time.ts';
 import { blendPart, lot } from '../db/schema.ts';
@@ -8,10 +9,13 @@ import { changes } from './changes.ts';
 export interface BlendInput {
 	readonly productId: number;
 	readonly fromDay: Day;
-	readonly parts: readonly { readonly lotId: number; readonly sharePermille: number }[];
+	readonly parts: readonly BlendPart[];
 }
 
-/** Says what a product is made of from a day on; each lot once, and shares must come to 100 %. */
+/**
+ * Says what a product is made of from a day on; each lot once, and shares must come to 100 %. A part may
+ * have a range about its share and lots that may stand in.
+ */
 export async function saveBlend(
 	deed: Deed,
 	input: BlendInput
@@ -27,6 +31,7 @@ export async function saveBlend(
 		problems.push({ path: 'share_pct', message: 'Expected each share above zero.' });
 	if (new Set(input.parts.map((p) => p.lotId)).size < input.parts.length)
 		problems.push({ path: 'lot', message: 'Found a lot twice, expected each lot once.' });
+	problems.push(...input.parts.flatMap(leewayProblems));
 	if (problems.length > 0) return bad(...problems);
 	const isBlock = and(
 		eq(blendPart.productId, input.productId),
@@ -44,13 +49,29 @@ export async function saveBlend(
 	return good({ parts: input.parts.length });
 }
 
-/** `HR-151 60 %, HR-152 40 %`, by the lots' codes; empty where there are none. */
+/** `HR-151 60 % (50 to 70 %, or HR-149), HR-152 40 %`, by the lots' codes; empty where there are none. */
 async function partsInWords({ tx }: Deed, isBlock: SQL | undefined): Promise<string> {
 	const rows = await tx
-		.select({ code: lot.code, sharePermille: blendPart.sharePermille })
+		.select({ code: lot.code, part: blendPart })
 		.from(blendPart)
 		.innerJoin(lot, eq(lot.id, blendPart.lotId))
 		.where(isBlock)
 		.orderBy(asc(lot.code));
-	return rows.map(({ code, sharePermille }) => `${code} ${sharePermille / 10} %`).join(', ');
+	const ids = rows.flatMap(({ part }) => part.substituteLotIds);
+	const others =
+		ids.length === 0
+			? []
+			: await tx.select({ id: lot.id, code: lot.code }).from(lot).where(inArray(lot.id, ids));
+	const codeOf = new Map(others.map(({ id, code }) => [id, code]));
+	return rows
+		.map(({ code, part }) => `${code} ${part.sharePermille / 10} %${leewayInWords(part, codeOf)}`)
+		.join(', ');
+}
+
+function leewayInWords(part: BlendPart, codeOf: ReadonlyMap<number, string>): string {
+	const { sharePermille, leastPermille, mostPermille, substituteLotIds = [] } = part;
+	const [least, most] = [leastPermille ?? sharePermille, mostPermille ?? sharePermille];
+	const range = least < most ? [`${least / 10} to ${most / 10} %`] : [];
+	const words = [...range, ...substituteLotIds.map((id) => `or ${codeOf.get(id) ?? id}`)];
+	return words.length === 0 ? '' : ` (${words.join(', ')})`;
 }

@@ -226,6 +226,18 @@ export const numbers: CellType<readonly number[]> = {
 	}
 };
 
+/** Codes apart by semicolons, each once or not as whoever reads them asks. */
+export const codes: CellType<readonly string[]> = {
+	describe: 'codes apart by semicolons, such as HR-150; HR-151',
+	numeric: false,
+	parse: (cell, context) => {
+		const values = cell.split(';').map((part) => code.parse(part.trim(), context));
+		return values.every((value) => value !== undefined && value !== '')
+			? (values as string[])
+			: undefined;
+	}
+};
+
 /** A file beside the table: a relative path that stays below it. */
 export const filePath: CellType<string> = {
 	describe: 'a file name below the folder of the table, such as logs/A-1.csv',

@@ -62,7 +62,8 @@ export const siteTable = plain('site', {
 	altitudeM: filled('altitude_m', cell.whole(-400, 5000, 'm')),
 	releaseLeadDays: filled('release_lead_days', cell.whole(0, 60, 'days')),
 	cuppingLagHours: filled('cupping_lag_hours', cell.whole(0, 336, 'hours')),
-	testCycleDays: filled('test_cycle_days', cell.whole(1, 60, 'days'))
+	testCycleDays: filled('test_cycle_days', cell.whole(1, 60, 'days')),
+	supplierLeadDays: orElse('supplier_lead_days', cell.whole(0, 365, 'days'), 60)
 });
 
 export const roastersTable = plain(
@@ -205,7 +206,11 @@ export const blendsTable = plain(
 		product: filled('product', cell.code),
 		fromDay: filled('from', cell.day),
 		lot,
-		sharePermille: filled('share_pct', cell.pctToPermille)
+		sharePermille: filled('share_pct', cell.pctToPermille),
+		leastPermille: maybe('least_pct', cell.pctToPermille),
+		mostPermille: maybe('most_pct', cell.pctToPermille),
+		/** Lots that may stand in, the first choice first. */
+		substitutes: orElse('substitutes', cell.codes, [])
 	},
 	['product', 'fromDay', 'lot']
 );

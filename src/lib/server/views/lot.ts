@@ -56,6 +56,8 @@ export interface Forecast {
 	/** How long this lot itself lasts. */
 	readonly cover: readonly string[];
 	readonly runOutDay: Day | null;
+	/** By when the lot that follows must be ordered; null where one is named or nothing runs out. */
+	readonly orderBy: { readonly day: Day; readonly because: string } | null;
 	readonly replacedBy: readonly (Link & { readonly stage: Stage })[];
 }
 
@@ -297,6 +299,7 @@ function forecastOf(facts: LotFacts, { lots }: Roastery): Forecast {
 		replaces: before ? { ...link(before), how: before.cover.how } : null,
 		cover: cover.how,
 		runOutDay: cover.runOutDay,
+		orderBy: facts.orderBy && { day: facts.orderBy.day, because: facts.orderBy.because },
 		replacedBy: lots
 			.filter(({ lot }) => lot.replacesLotId === facts.lot.id)
 			.map((other) => ({ ...link(other), stage: other.standing.stage }))

@@ -1,5 +1,6 @@
 import { stockCover, type StockCover, type StockFacts } from '#lib/domain/demand/cover.ts';
-import { explodeDemand, weeklyGreen, type LotNeed } from '#lib/domain/demand/explosion.ts';
+import type { LotNeed } from '#lib/domain/demand/explosion.ts';
+import { orderByOf, type OrderBy } from '#lib/domain/demand/orderBy.ts';
 import type { ProductBlend } from '#lib/domain/demand/products.ts';
 import {
 	MONDAY_TO_FRIDAY,
@@ -9,13 +10,19 @@ import {
 } from '#lib/domain/demand/ready.ts';
 import { releaseByOf, type ReleaseByAnswer } from '#lib/domain/demand/releaseBy.ts';
 import { slotDaysByLot, type DaySlots, type LotInLine } from '#lib/domain/demand/slotDays.ts';
+import {
+	needsOf,
+	planSuccession,
+	type LotSupply,
+	type Succession
+} from '#lib/domain/demand/succession.ts';
 import { releaseByMayFall, useSpread, type UseSpread } from '#lib/domain/demand/use.ts';
 import { weightLosses, type WeightLoss } from '#lib/domain/demand/weightLoss.ts';
 import type { LotEvents, LotKind, Standing } from '#lib/domain/lot/lot.ts';
 import { daysInStage, standing } from '#lib/domain/lot/standing.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
-import { addWeeks, dayOf, daysOfWeek, weekOf } from '#lib/domain/quantity/week.ts';
+import { addWeeks, dayOf, daysOfWeek, startOfWeek, weekOf } from '#lib/domain/quantity/week.ts';
 import {
 	testsAhead,
 	type LotPast,
@@ -27,6 +34,7 @@ import { loadLotEvents, loadLots, type Lot } from '../store/lots.ts';
 import {
 	loadBlendParts,
 	loadDemand,
+	loadProduction,
 	loadProducts,
 	loadSlotsAhead,
 	loadYields,
@@ -38,6 +46,7 @@ import { loadUsualWeek } from '../store/planning.ts';
 import { loadReadingTraits } from '../store/readings.ts';
 import { loadRoasters, requireSite, type Roaster, type Site } from '../store/site.ts';
 import { loadTestRoasters } from '../store/tests.ts';
+import { blendOn, isSameSupply, successors, weeksAsked, type Asked } from './succession.ts';
 import { testSlots } from './testSlots.ts';
 
 /** A lot with everything that is derived about it. */
@@ -51,6 +60,12 @@ export interface LotFacts {
 	/** Null once it is released, used up or rejected. */
 	readonly remaining: RemainingTests | null;
 	readonly cover: StockCover;
+	/** What `cover` was worked out from. */
+	readonly stock: StockFacts;
+	/** Lots that replace it and are not rejected, in the order in which they are used. */
+	readonly successorIds: readonly number[];
+	/** By when the lot that follows must be ordered; null where one is named or nothing runs out. */
+	readonly orderBy: OrderBy | null;
 	/** Null once it is released, used up or rejected. */
 	readonly releaseBy: ReleaseByAnswer | null;
 	readonly ready: ReadyOutlook | null;
@@ -72,6 +87,10 @@ export interface Roastery {
 	readonly blends: readonly BlendPart[];
 	readonly demand: readonly DemandRow[];
 	readonly needs: readonly LotNeed[];
+	/** Which lots the weeks ahead are made of, beyond the recorded orders too. */
+	readonly succession: Succession;
+	/** How the use of a lot goes up and down; worked out when asked for. */
+	readonly useOf: (lotId: number) => UseSpread;
 	/** Free test slots of the weeks ahead, before any lot has one. */
 	readonly testSlots: readonly DaySlots[];
 	/** Demand that can't be turned into lots, and why. */
@@ -109,28 +128,28 @@ export async function loadRoastery(db: Reader, now: InstantMs): Promise<Roastery
 		loadDemand(db, addWeeks(week, -WEEKS_OF_USE)),
 		loadYields(db)
 	]);
-	const [roasters, usual, slots, testRoasters] = await Promise.all([
+	const [roasters, usual, slots, testRoasters, made] = await Promise.all([
 		loadRoasters(db),
 		loadUsualWeek(db),
 		loadSlotsAhead(db, now),
-		loadTestRoasters(db)
+		loadTestRoasters(db),
+		loadProduction(db, startOfWeek(week, site.timeZone), now)
 	]);
 	const demand = orders.filter((row) => row.week >= week);
 	const kinds = lots.map((lot) => ({ lotId: lot.id, kind: lot.kind as LotKind }));
 	const losses = weightLosses(kinds, yields);
-	const { needs, problems } = needsOf(products, blends, demand, losses);
-	const zone = site.timeZone;
-	const free = testSlots({ now, zone, roasters, usual, slots, needs });
+	const asked = weeksAsked({ today, week, products, blends, demand, losses, made });
 	const weekdays = [...new Set(usual.shifts.map((s) => s.weekday))];
-	const facts = deriveLots({
-		...{ site, now, today, week, lots, events, traits, losses, needs, demand, blends, orders },
+	const from: Derivation = {
+		...{ site, now, today, week, lots, events, traits, losses, asked, blends, orders },
 		...{ roasters, testRoasters },
-		testSlots: free,
+		slotsBeside: (needs) => testSlots({ now, zone: site.timeZone, roasters, usual, slots, needs }),
 		workingWeekdays: weekdays.length > 0 ? weekdays : MONDAY_TO_FRIDAY
-	});
+	};
 	return {
-		...{ site, now, today, week, lots: facts, products, blends, demand, needs, problems },
-		testSlots: free
+		...{ site, now, today, week, products, blends, demand, problems: asked.problems },
+		useOf: (lotId) => useOf(from, lotId),
+		...deriveLots(from)
 	};
 }
 
@@ -140,44 +159,8 @@ export function blendIn(
 	parts: readonly BlendPart[],
 	week: IsoWeek
 ): ProductBlend | null {
-	const monday = daysOfWeek(week)[0]!;
-	const known = parts.filter((p) => p.productId === product.id && p.fromDay <= monday);
-	const from = known.at(-1)?.fromDay;
-	if (from === undefined) return null;
-	return {
-		productId: product.id,
-		code: product.code,
-		name: product.name,
-		components: known.filter((p) => p.fromDay === from)
-	};
-}
-
-function needsOf(
-	products: readonly Product[],
-	blends: readonly BlendPart[],
-	demand: readonly DemandRow[],
-	losses: ReadonlyMap<number, WeightLoss>
-): { needs: LotNeed[]; problems: Problem[] } {
-	const needs: LotNeed[] = [];
-	const problems: Problem[] = [];
-	for (const [week, rows] of Map.groupBy(demand, (row) => row.week)) {
-		const made = products.flatMap((product) => blendIn(product, blends, week) ?? []);
-		const known = new Set(made.map((blend) => blend.productId));
-		for (const row of rows)
-			if (!known.has(row.productId) && row.roastedG > 0)
-				problems.push({
-					path: `${week}, ${products.find((p) => p.id === row.productId)?.code ?? ''}`,
-					message: 'The product has orders but nothing says what it is made of.'
-				});
-		const exploded = explodeDemand(
-			made,
-			rows.filter((row) => known.has(row.productId)),
-			losses
-		);
-		if (exploded.ok) needs.push(...exploded.value);
-		else problems.push(...exploded.problems);
-	}
-	return { needs, problems };
+	const own = parts.filter((part) => part.productId === product.id);
+	return blendOn(product, own, daysOfWeek(week)[0]!);
 }
 
 interface Derivation {
@@ -189,52 +172,128 @@ interface Derivation {
 	readonly events: ReadonlyMap<number, LotEvents>;
 	readonly traits: ReadonlyMap<number, ReadingTraits>;
 	readonly losses: ReadonlyMap<number, WeightLoss>;
-	readonly needs: readonly LotNeed[];
-	readonly demand: readonly DemandRow[];
+	readonly asked: Asked;
 	/** Demand with that of the weeks before this one. */
 	readonly orders: readonly DemandRow[];
 	readonly blends: readonly BlendPart[];
 	readonly roasters: readonly Roaster[];
 	readonly testRoasters: ReadonlyMap<number, number>;
-	readonly testSlots: readonly DaySlots[];
+	/** Free test slots beside what production needs. */
+	readonly slotsBeside: (needs: readonly LotNeed[]) => readonly DaySlots[];
 	readonly workingWeekdays: readonly number[];
 }
 
 /** What is known of a lot before days are looked for on which it may be tested. */
 type WaitingFacts = Omit<LotFacts, 'ready' | 'readyFacts'>;
 
-function deriveLots(from: Derivation): LotFacts[] {
+/**
+ * Every lot with what is derived about it. When a lot that is not released will be ready hangs on the
+ * free slots, which hang on what production needs, which hangs on when lots are ready: the first look at
+ * needs takes every working day for one with a slot, the second takes the days found from it.
+ */
+function deriveLots(
+	from: Derivation
+): Pick<Roastery, 'lots' | 'needs' | 'succession' | 'testSlots'> {
 	const pasts: LotPast[] = from.lots.map((lot) => {
 		const events = from.events.get(lot.id)!;
 		const reading = from.traits.get(lot.id) ?? null;
 		return { lotId: lot.id, kind: lot.kind as LotKind, events, reading };
 	});
-	const stocks = stocksOf(from);
-	const covers = new Map([...stocks].map(([lotId, stock]) => [lotId, stockCover(stock)]));
 	const ahead = testsAhead(pasts);
-	const waiting = from.lots.map((lot, i) => waitingFacts(from, lot, pasts[i]!, ahead, covers));
-	const slotDays = slotDaysByLot(from.testSlots, lotsInLine(from, waiting));
-	return waiting.map((facts) => readyFacts(from, facts, slotDays, stocks));
-}
-
-/** What each lot's cover rests on. */
-function stocksOf(from: Derivation): ReadonlyMap<number, StockFacts> {
-	const green = weeklyGreen(from.needs);
-	const weeks = from.demand.map((d) => d.week);
-	const known =
-		weeks.length > 0 ? { from: weeks[0]!, to: weeks.reduce((a, b) => (a > b ? a : b)) } : null;
-	return new Map(
-		from.lots.map((lot) => [
-			lot.id,
-			{
-				today: from.today,
-				onHandG: from.events.get(lot.id)!.onHandG,
-				arrivals: arrivalsOf(lot, from.events.get(lot.id)!),
-				needs: green.get(lot.id) ?? [],
-				known
-			}
+	const standings = new Map(pasts.map(({ lotId, events }) => [lotId, standing(events)]));
+	const remaining = new Map(
+		pasts.map((past) => [
+			past.lotId,
+			OPEN.has(standings.get(past.lotId)!.stage) ? ahead(past) : null
 		])
 	);
+	const known: KnownLots = { standings, remaining, newLotTests: testsOfNewLots(ahead) };
+	const firstSupply = suppliesOf(from, known, new Map());
+	const first = planSuccession(firstSupply, from.asked.weeks);
+	const free = from.slotsBeside(needsOf(first));
+	const inLine = waitingLots(from, known, firstSupply, first);
+	const slotDays = slotDaysByLot(free, lotsInLine(from, inLine));
+	const supply = suppliesOf(from, known, slotDays);
+	const isSettled = isSameSupply(firstSupply, supply);
+	const succession = isSettled ? first : planSuccession(supply, from.asked.weeks);
+	const waiting = isSettled ? inLine : waitingLots(from, known, supply, succession);
+	const stocks = new Map(waiting.map(({ lot, stock }) => [lot.id, stock]));
+	return {
+		lots: waiting.map((facts) => readyFacts(from, facts, slotDays, stocks)),
+		...{ needs: needsOf(succession), succession, testSlots: free }
+	};
+}
+
+/** What is known of lots before anything is planned. */
+interface KnownLots {
+	readonly standings: ReadonlyMap<number, Standing>;
+	readonly remaining: ReadonlyMap<number, RemainingTests | null>;
+	/** Tests that a lot of a kind that is still to be ordered is expected to need. */
+	readonly newLotTests: (kind: LotKind) => number;
+}
+
+/** Worked out once for each kind that is asked for. */
+function testsOfNewLots(ahead: (lot: LotPast) => RemainingTests): (kind: LotKind) => number {
+	const found = new Map<LotKind, number>();
+	return (kind) => {
+		const mean =
+			found.get(kind) ?? ahead({ lotId: 0, kind, events: NOTHING_YET, reading: null }).mean;
+		found.set(kind, mean);
+		return mean;
+	};
+}
+
+const NOTHING_YET: LotEvents = {
+	...{ createdAt: 0, receivedAt: null, arrivalSampleAt: null, tests: [] },
+	...{ releasedAt: [], reopenedAt: [], rejectedAt: null, onHandG: 0, emptiedAt: null }
+};
+
+/** What each lot can give from when. */
+function suppliesOf(
+	from: Derivation,
+	known: KnownLots,
+	slotDays: ReadonlyMap<number, readonly Day[]>
+): LotSupply[] {
+	const readyDays = new Map<number, Day | null>();
+	for (const lot of from.lots) {
+		const { stage } = known.standings.get(lot.id)!;
+		if (stage === 'rejected') continue;
+		const left = known.remaining.get(lot.id) ?? null;
+		const days = slotDays.get(lot.id) ?? [];
+		readyDays.set(
+			lot.id,
+			left === null
+				? from.today
+				: readyOutlook({ ...testFacts(from, lot, left, days), releaseBy: null }).middleDay
+		);
+	}
+	const next = successors(from.lots, readyDays);
+	return from.lots.map((lot) => ({
+		...{ lotId: lot.id, code: lot.code, readyDay: readyDays.get(lot.id) ?? null },
+		stockG: arrivalsOf(lot, from.events.get(lot.id)!)
+			.filter(({ day }) => day >= from.today)
+			.reduce((sum, { greenG }) => sum + greenG, from.events.get(lot.id)!.onHandG),
+		successorIds: next.get(lot.id) ?? [],
+		loss: from.losses.get(lot.id)!
+	}));
+}
+
+/** What a lot's cover rests on. */
+function stockOf(from: Derivation, lot: Lot, { asked, tookOver }: Succession): StockFacts {
+	const { known } = from.asked;
+	const green = asked.get(lot.id) ?? [];
+	const later = from.asked.weeks.filter(({ isKnown }) => !isKnown);
+	const byWeek = new Map(green.map(({ week, greenG }) => [week, greenG]));
+	return {
+		today: from.today,
+		onHandG: from.events.get(lot.id)!.onHandG,
+		arrivals: arrivalsOf(lot, from.events.get(lot.id)!),
+		needs: green.filter(({ week }) => known !== null && week <= known.to),
+		known,
+		...(tookOver.has(lot.id)
+			? { later: later.map(({ week }) => ({ week, greenG: byWeek.get(week) ?? 0 })) }
+			: {})
+	};
 }
 
 function arrivalsOf(lot: Lot, events: LotEvents): { day: Day; greenG: number }[] {
@@ -242,34 +301,65 @@ function arrivalsOf(lot: Lot, events: LotEvents): { day: Day; greenG: number }[]
 	return [{ day: lot.expectedOn, greenG: lot.bagG * lot.bagsExpected }];
 }
 
-function waitingFacts(
+function waitingLots(
 	from: Derivation,
+	known: KnownLots,
+	supply: readonly LotSupply[],
+	succession: Succession
+): WaitingFacts[] {
+	const stocks = from.lots.map((lot) => stockOf(from, lot, succession));
+	const covers = new Map(from.lots.map((lot, i) => [lot.id, stockCover(stocks[i]!)]));
+	return from.lots.map((lot, i): WaitingFacts => {
+		const events = from.events.get(lot.id)!;
+		const now = known.standings.get(lot.id)!;
+		const remaining = known.remaining.get(lot.id) ?? null;
+		const { successorIds } = supply[i]!;
+		return {
+			...{ lot, events, standing: now, remaining, successorIds },
+			daysInStage: daysInStage(now, from.now),
+			testsRoasted: events.tests.filter((t) => t.roastedAt !== null).length,
+			testsWaiting: events.tests.filter((t) => t.roastedAt === null).length,
+			cover: covers.get(lot.id)!,
+			stock: stocks[i]!,
+			orderBy: orderBy(from, known, lot, { cover: covers.get(lot.id)!, successorIds }),
+			loss: from.losses.get(lot.id)!,
+			testRoasterIds: testRoasterIds(from, lot),
+			releaseBy: remaining === null ? null : releaseBy(from, lot, covers)
+		};
+	});
+}
+
+function releaseBy(
+	{ lots, site }: Derivation,
 	lot: Lot,
-	past: LotPast,
-	ahead: ReturnType<typeof testsAhead>,
 	covers: ReadonlyMap<number, StockCover>
-): WaitingFacts {
-	const { events } = past;
-	const now = standing(events);
-	const facts = {
-		lot,
-		events,
-		standing: now,
-		daysInStage: daysInStage(now, from.now),
-		testsRoasted: events.tests.filter((t) => t.roastedAt !== null).length,
-		testsWaiting: events.tests.filter((t) => t.roastedAt === null).length,
-		cover: covers.get(lot.id)!,
-		loss: from.losses.get(lot.id)!,
-		testRoasterIds: testRoasterIds(from, lot)
-	};
-	if (!OPEN.has(now.stage)) return { ...facts, remaining: null, releaseBy: null };
-	const before = from.lots.find((l) => l.id === lot.replacesLotId);
-	const releaseBy = releaseByOf({
+): ReleaseByAnswer {
+	const before = lots.find((l) => l.id === lot.replacesLotId);
+	return releaseByOf({
 		neededOn: lot.neededOn,
 		replaces: before ? { code: before.code, cover: covers.get(before.id)! } : null,
-		leadDays: from.site.releaseLeadDays
+		leadDays: site.releaseLeadDays
 	});
-	return { ...facts, remaining: ahead(past), releaseBy };
+}
+
+/** Null for a lot that another one replaces already, and for one that has nothing and gets nothing. */
+function orderBy(
+	{ site, events, today, workingWeekdays }: Derivation,
+	{ standings, newLotTests }: KnownLots,
+	lot: Lot,
+	{ cover, successorIds }: Pick<LotFacts, 'cover' | 'successorIds'>
+): OrderBy | null {
+	const { stage } = standings.get(lot.id)!;
+	const isDue = arrivalsOf(lot, events.get(lot.id)!).some(({ day }) => day >= today);
+	if (successorIds.length > 0 || stage === 'rejected') return null;
+	if (cover.runOutDay === null || (events.get(lot.id)!.onHandG === 0 && !isDue)) return null;
+	return orderByOf({
+		...{ code: lot.code, cover, tests: newLotTests(lot.kind as LotKind) },
+		cycleDays: site.testCycleDays,
+		workedDays: workingWeekdays.length,
+		supplierLeadDays: site.supplierLeadDays,
+		releaseLeadDays: site.releaseLeadDays
+	});
 }
 
 /** The roaster of its latest test, else the smallest one. */
@@ -299,18 +389,12 @@ function readyFacts(
 	slotDays: ReadonlyMap<number, readonly Day[]>,
 	stocks: ReadonlyMap<number, StockFacts>
 ): LotFacts {
-	const { lot, events, remaining, releaseBy } = facts;
+	const { lot, remaining, releaseBy } = facts;
 	if (remaining === null || releaseBy === null) return { ...facts, ready: null, readyFacts: null };
-	const days = slotDays.get(lot.id) ?? [];
 	const replaced = lot.neededOn === null ? lot.replacesLotId : null;
 	const ready: ReadyFacts = {
-		from: firstTestDay(from.today, lot, events),
-		tests: remaining,
-		fewestTests: remaining.fewest,
-		cycleDays: from.site.testCycleDays,
-		workingWeekdays: from.workingWeekdays,
+		...testFacts(from, lot, remaining, slotDays.get(lot.id) ?? []),
 		releaseBy: releaseBy.releaseBy,
-		...(days.length > 0 ? { slotDays: days } : {}),
 		...(releaseBy.releaseBy && replaced !== null
 			? {
 					mayFall: releaseByMayFall(
@@ -322,6 +406,23 @@ function readyFacts(
 			: {})
 	};
 	return { ...facts, ready: readyOutlook(ready), readyFacts: ready };
+}
+
+/** What says on which day the last test of a lot has its verdict. */
+function testFacts(
+	from: Derivation,
+	lot: Lot,
+	remaining: RemainingTests,
+	days: readonly Day[]
+): Omit<ReadyFacts, 'releaseBy' | 'mayFall'> {
+	return {
+		from: firstTestDay(from.today, lot, from.events.get(lot.id)!),
+		tests: remaining,
+		fewestTests: remaining.fewest,
+		cycleDays: from.site.testCycleDays,
+		workingWeekdays: from.workingWeekdays,
+		...(days.length > 0 ? { slotDays: days } : {})
+	};
 }
 
 /** How the orders of the products that a lot goes into went up and down. */

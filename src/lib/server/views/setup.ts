@@ -40,7 +40,8 @@ export const NEW_SITE: Fields = {
 	altitude_m: '0',
 	release_lead_days: '5',
 	cupping_lag_hours: '24',
-	test_cycle_days: '5'
+	test_cycle_days: '5',
+	supplier_lead_days: '60'
 };
 
 /** Every time zone the machine knows, and the one that it stands in. */
@@ -166,7 +167,8 @@ function siteFields(site: Site): Fields {
 		altitude_m: String(site.altitudeM),
 		release_lead_days: String(site.releaseLeadDays),
 		cupping_lag_hours: String(site.cuppingLagHours),
-		test_cycle_days: String(site.testCycleDays)
+		test_cycle_days: String(site.testCycleDays),
+		supplier_lead_days: String(site.supplierLeadDays)
 	};
 }
 
@@ -383,6 +385,11 @@ export interface BlendBlock {
 		readonly lot: string;
 		readonly name: string;
 		readonly share: string;
+		/** Per cent; empty where the share is the limit. */
+		readonly least: string;
+		readonly most: string;
+		/** `HR-150; HR-151`; empty for none. */
+		readonly substitutes: string;
 	}[];
 }
 
@@ -430,13 +437,17 @@ export async function loadProductPage(
 
 function blocksOf(parts: readonly BlendPart[], lots: readonly Lot[]): BlendBlock[] {
 	const lotById = new Map(lots.map((lot) => [lot.id, lot]));
+	const limit = (permille: number | null) => (permille === null ? '' : formatTrimmed(permille, 1));
 	return [...Map.groupBy(parts, (part) => part.fromDay)]
 		.map(([fromDay, ofDay]) => ({
 			fromDay,
 			parts: ofDay.map((part) => ({
 				lot: lotById.get(part.lotId)!.code,
 				name: lotById.get(part.lotId)!.name,
-				share: formatTrimmed(part.sharePermille, 1)
+				share: formatTrimmed(part.sharePermille, 1),
+				least: limit(part.leastPermille),
+				most: limit(part.mostPermille),
+				substitutes: part.substituteLotIds.map((id) => lotById.get(id)!.code).join('; ')
 			}))
 		}))
 		.reverse();

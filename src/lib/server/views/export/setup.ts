@@ -13,7 +13,8 @@ export async function siteTable({ site }: ExportSource): Promise<ExportTable> {
 			altitudeM: real(site.altitudeM),
 			releaseLeadDays: real(site.releaseLeadDays),
 			cuppingLagHours: real(site.cuppingLagHours),
-			testCycleDays: real(site.testCycleDays)
+			testCycleDays: real(site.testCycleDays),
+			supplierLeadDays: real(site.supplierLeadDays)
 		}
 	]);
 }
@@ -99,7 +100,10 @@ export async function blendsTable(source: ExportSource): Promise<ExportTable> {
 			product: source.productCode(part.productId),
 			fromDay: part.fromDay,
 			lot: source.lotCode(part.lotId),
-			sharePermille: scaled(part.sharePermille, 1)
+			sharePermille: scaled(part.sharePermille, 1),
+			leastPermille: scaled(part.leastPermille, 1),
+			mostPermille: scaled(part.mostPermille, 1),
+			substitutes: part.substituteLotIds.map((id) => source.lotCode(id)).join('; ')
 		}))
 	);
 }

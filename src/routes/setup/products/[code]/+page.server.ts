@@ -1,4 +1,5 @@
 import { error, fail, redirect } from '@sveltejs/kit';
+import { leewayProblems } from '#lib/domain/demand/products.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import { perform } from '#lib/server/commands/act.ts';
 import { saveBlend, type BlendInput } from '#lib/server/commands/saveBlend.ts';
@@ -53,7 +54,10 @@ async function lotIds(locals: App.Locals): Promise<Map<string, number>> {
 	return new Map((await loadLots(locals.database.orm)).map((lot) => [lot.code, lot.id]));
 }
 
-/** Parts of the fields `lot_0`, `share_0`; a place without lot and share is no part. */
+/**
+ * Parts of the fields `lot_0`, `share_0`, `least_0`, `most_0`, `substitutes_0`; a place without lot and share
+ * is no part.
+ */
 function readBlend(
 	fields: Readonly<Record<string, string>>,
 	product: string,
@@ -66,7 +70,12 @@ function readBlend(
 		const [, place] = /^lot_(\d+)$/.exec(name) ?? [];
 		const share = fields[`share_${place}`]?.trim() ?? '';
 		if (place === undefined || (lot === '' && share === '')) continue;
-		const row = { product, from: fields['from'] ?? '', lot, share_pct: share };
+		const row = {
+			...{ product, from: fields['from'] ?? '', lot, share_pct: share },
+			least_pct: fields[`least_${place}`] ?? '',
+			most_pct: fields[`most_${place}`] ?? '',
+			substitutes: fields[`substitutes_${place}`] ?? ''
+		};
 		const read = readFields(row, blendsTable, null);
 		const where = `Part ${Number(place) + 1}`;
 		if (!read.ok) {
@@ -77,7 +86,20 @@ function readBlend(
 		fromDay = read.value.fromDay;
 		const lotId = ids.get(lot);
 		if (lotId === undefined) problems.push({ path: where, message: `There is no lot ${lot}.` });
-		else parts.push({ lotId, sharePermille: read.value.sharePermille });
+		const { sharePermille, leastPermille, mostPermille, substitutes } = read.value;
+		const others = substitutes.map((code) => ids.get(code));
+		const unknown = substitutes.find((code) => !ids.has(code));
+		if (unknown !== undefined)
+			problems.push({
+				path: `${where}, substitutes`,
+				message: `There is no lot ${unknown}.`
+			});
+		if (lotId === undefined) continue;
+		const substituteLotIds = others.filter((id) => id !== undefined);
+		const part = { lotId, sharePermille, leastPermille, mostPermille, substituteLotIds };
+		const wrong = leewayProblems(part).map((p) => ({ ...p, path: `${where}, ${p.path}` }));
+		problems.push(...wrong);
+		parts.push(part);
 	}
 	if (parts.length === 0 && problems.length === 0)
 		problems.push({ path: 'Part 1', message: 'Found no part, expected at least one lot.' });
