@@ -6,6 +6,7 @@ import type { Outcome, Problem } from '#lib/domain/quantity/problem.ts';
 import type { Reader } from '../db/client.ts';
 import { loadDrumSettings } from '../store/drum.ts';
 import { loadLog, loadLogFile } from '../store/logs.ts';
+import { keepNewest, type Keep } from './keep.ts';
 import { momentOf, type Moment } from './moment.ts';
 
 /** A batch of a test or of production with its drum log. */
@@ -19,17 +20,30 @@ export interface LoggedBatch {
 /** How the logs of each roaster are read, by roaster id. */
 export type SettingsOfRoasters = ReadonlyMap<number, DrumSettingsGiven>;
 
-/** Reads a batch's log by the settings of its roaster; null where it has none. */
+/** A page of a recipe reads as many as this, and a little more; one is about 50 kB. */
+const KEPT_READINGS = 200;
+
+/** By connection: a log on record never changes, so its number stands for it. */
+const kept = new WeakMap<Reader, Keep<Outcome<DrumReading>>>();
+
+/**
+ * Reads a batch's log by the settings of its roaster; null where it has none. The newest readings are kept
+ * by the log, the masses and the settings that they come from.
+ */
 export async function readBatch(
 	db: Reader,
 	{ logId, roasterId, chargeG, outG }: LoggedBatch,
 	settings: SettingsOfRoasters
 ): Promise<Outcome<DrumReading> | null> {
 	if (logId === null) return null;
-	const log = await loadLog(db, logId);
-	if (!log) throw new Error(`log ${logId} of a batch is missing`);
 	const own = settings.get(roasterId);
-	return readDrum(log, { chargeG, outG, ...(own && { settings: own }) });
+	const keep = kept.get(db) ?? keepNewest(KEPT_READINGS);
+	kept.set(db, keep);
+	return keep(JSON.stringify([logId, chargeG, outG, own ?? null]), async () => {
+		const log = await loadLog(db, logId);
+		if (!log) throw new Error(`log ${logId} of a batch is missing`);
+		return readDrum(log, { chargeG, outG, ...(own && { settings: own }) });
+	});
 }
 
 /** `62.5 on the house scale`. */

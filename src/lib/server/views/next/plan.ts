@@ -1,12 +1,21 @@
 /** The gas plan for a lot's next test by heat-demand transfer, or why there is none. */
+import { createHash } from 'node:crypto';
 import { calibrateDrum, type DrumBatch, type DrumCalibration } from '#lib/domain/drum/calibrate.ts';
-import { missedBy, planGas, type GasPlan } from '#lib/domain/drum/gasPlan.ts';
+import {
+	heldPct,
+	missedBy,
+	planGas,
+	type GasPlan,
+	type GasPlanInput
+} from '#lib/domain/drum/gasPlan.ts';
+import { good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import type { LotHeat } from '#lib/domain/drum/lotHeat.ts';
 import type { TestSettings } from '#lib/domain/trial/settings.ts';
 import type { Reader } from '../../db/client.ts';
 import type { Lot } from '../../store/lots.ts';
 import type { Roaster } from '../../store/site.ts';
 import type { TestRecord } from '../../store/tests.ts';
+import { keepNewest } from '../keep.ts';
 import { batchOf, heatOfLot, logsOfReference, referencesFor, type Reference } from './heat.ts';
 
 /** Everything that a plan came from. */
@@ -85,11 +94,8 @@ async function planBy(
 	const owns = await ownBatches(db, tests, heat, roaster.id);
 	const own = owns.at(-1) ?? null;
 	const anchor = own?.batch ?? logs[0]!;
-	const calibration = calibrateDrum(likeCharges(anchor, [...logs, ...owns.map(byBatch)]));
-	if (!calibration.ok) return `${code} on ${roaster.name}: ${calibration.problems[0]!.message}`;
 	const unchanged = own?.test.batch.settings ?? reference.recipe.settings;
-	const plan = planGas({
-		calibration: calibration.value,
+	const worked = await workOut(likeCharges(anchor, [...logs, ...owns.map(byBatch)]), {
 		reference: logs[0]!,
 		referenceSteps: unchanged.gasSteps,
 		own: own?.batch ?? null,
@@ -97,13 +103,15 @@ async function planBy(
 		limits: { minPct: roaster.gasMinPct, maxPct: roaster.gasMaxPct, stepPct: roaster.gasStepPct },
 		soakS: unchanged.soakS
 	});
+	if (!worked.ok) return `${code} on ${roaster.name}: ${worked.problems[0]!.message}`;
+	const { calibration, plan } = worked.value;
 	const series = own?.batch.reading.series;
 	return {
 		reference,
 		roaster,
 		own:
 			own && series ? { test: own.test, missedC: missedBy(series.beanC, plan.referenceC) } : null,
-		calibration: calibration.value,
+		calibration,
 		heat: { reference: before.heat, lot: heat },
 		samples: { reference: before.sampleId, lot: sampleId },
 		plan,
@@ -111,9 +119,57 @@ async function planBy(
 		settings: { ...unchanged, gasSteps: plan.steps },
 		lacked: [
 			...heat.lacked.map((text) => `${lot.code}: ${text}.`),
-			...before.heat.lacked.map((text) => `${code}: ${text}.`)
+			...before.heat.lacked.map((text) => `${code}: ${text}.`),
+			...(own ? gasUnlikePlanned(own) : [])
 		]
 	};
+}
+
+interface WorkedOut {
+	readonly calibration: DrumCalibration;
+	readonly plan: GasPlan;
+}
+
+/** A plan takes a second or so of work; the page asks for the same one each time that it is opened. */
+const keep = keepNewest<Outcome<WorkedOut>>(40);
+
+/** Calibrates and plans; the same batches and settings give the plan that was worked out before. */
+function workOut(
+	batches: readonly DrumBatch[],
+	input: Omit<GasPlanInput, 'calibration'>
+): Promise<Outcome<WorkedOut>> {
+	const key = createHash('sha256')
+		.update(JSON.stringify([batches, input]))
+		.digest('hex');
+	return keep(key, () => {
+		const calibration = calibrateDrum(batches);
+		if (!calibration.ok) return calibration;
+		const plan = planGas({ ...input, calibration: calibration.value });
+		return good({ calibration: calibration.value, plan });
+	});
+}
+
+/** A log may be off its planned gas by so many points on average before the page says so. */
+const LIKE_GAS = 3;
+
+/** The prediction starts from the gas in the log; where the test was planned with another, it is said. */
+function gasUnlikePlanned({ test, batch }: OwnBatch): string[] {
+	const { timeS, gasPct } = batch.reading.series;
+	const { soakS, gasSteps } = test.batch.settings;
+	const off = timeS.flatMap((t, i) => {
+		const logged = gasPct?.[i] ?? null;
+		return logged === null || t < soakS ? [] : [Math.abs(logged - heldPct(gasSteps, t))];
+	});
+	const mean = off.reduce((sum, points) => sum + points, 0) / off.length;
+	if (!(mean > LIKE_GAS)) return [];
+	return [
+		`${batch.label}: the gas in its log is ${mean.toFixed(0)} points off its planned steps on average. What is expected of the unchanged gas is of the planned steps, not of the roast as it was.`
+	];
+}
+
+interface OwnBatch {
+	readonly test: TestRecord;
+	readonly batch: DrumBatch;
 }
 
 const byBatch = ({ batch }: { readonly batch: DrumBatch }) => batch;
@@ -134,8 +190,8 @@ async function ownBatches(
 	tests: readonly TestRecord[],
 	heat: LotHeat,
 	roasterId: number
-): Promise<{ readonly test: TestRecord; readonly batch: DrumBatch }[]> {
-	const found: { test: TestRecord; batch: DrumBatch }[] = [];
+): Promise<OwnBatch[]> {
+	const found: OwnBatch[] = [];
 	for (const test of tests) {
 		if (test.batch.roasterId !== roasterId) continue;
 		const batch = await batchOf(db, test, heat);
