@@ -43,6 +43,7 @@ export const PAGES: readonly string[] = [
 	'/lots/new',
 	'/lots?stage=open&sort=release_by',
 	'/me',
+	'/me/calendars',
 	'/readings',
 	'/samples',
 	'/samples/1',
