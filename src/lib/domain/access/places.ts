@@ -47,6 +47,7 @@ const PLACES: Readonly<Record<string, Line>> = {
 	'/api': READERS,
 	'/sign-in': 'open',
 	'/invitation': 'open',
+	'/calendar': 'open',
 	'/welcome': 'open',
 	'/healthz': 'open'
 };
