@@ -62,8 +62,9 @@ describe('where the date may fall', () => {
 	});
 
 	it('2: says between which days a stock runs out eight times in ten, what it takes over included', () => {
-		// The second fastest and second slowest of nine uses: 70 kg last 70 / e^(+-.3 * .967422) days.
-		expect(runOutRange(stock, 0.3)).toEqual({ earliest: '2026-12-31', latest: '2027-04-16' });
+		// By hand, the fastest and the slowest of nine uses: e^(.3 * 1.593219) is 1.6128, so that 70 kg at
+		// 1 kg a day last 43 whole days or 112.
+		expect(runOutRange(stock, 0.3)).toEqual({ earliest: '2027-01-05', latest: '2027-03-15' });
 		const later = [{ week: '2027-W25', greenG: 7000 }];
 		const takesOver = { ...stock, needs: [], later };
 		// Asked for nothing in the 30 known weeks, then 1 kg a day: 70 days from 2027-06-21.
