@@ -186,6 +186,9 @@ describe('reading again', () => {
 	});
 });
 
+/** Patience with two starts of the program on a busy machine; nothing is asserted of it. */
+const STARTS_MS = 120_000;
+
 describe('in the background', () => {
 	const url = () => ({ url: db.url });
 
@@ -215,38 +218,45 @@ describe('in the background', () => {
 		expect(job.isRunning()).toBe(false);
 	});
 
-	it('goes on after kill -9: nothing lost, nothing counted twice', async () => {
-		await copySamples(db.database, 80);
-		await makeOlder();
-		const child = spawn(process.execPath, [join(ROOT, 'tests/support/rereadChild.ts'), db.url], {
-			cwd: ROOT,
-			stdio: ['ignore', 'pipe', 'inherit']
-		});
-		const exit = once(child, 'exit');
-		for await (const line of createInterface({ input: child.stdout })) {
-			if (Number.parseInt(line) >= 50) break;
-		}
-		child.kill('SIGKILL');
-		expect((await exit)[1]).toBe('SIGKILL');
-		const [stopped] = await loadRereadings(db.database.orm);
-		expect(stopped!.finishedAt).toBeNull();
-		expect(stopped!.done).toBeGreaterThanOrEqual(50);
-		expect(stopped!.done).toBeLessThan(240);
-		expect(await readingsBy(READING_METHOD)).toBe(stopped!.done);
+	it(
+		'goes on in a worker after kill -9: nothing lost, nothing counted twice',
+		async () => {
+			await copySamples(db.database, 30);
+			await makeOlder();
+			const child = spawn(process.execPath, [join(ROOT, 'tests/support/rereadChild.ts'), db.url], {
+				cwd: ROOT,
+				stdio: ['ignore', 'pipe', 'inherit']
+			});
+			const exit = once(child, 'exit');
+			for await (const line of createInterface({ input: child.stdout })) {
+				if (Number.parseInt(line) > 0) child.kill('SIGKILL');
+			}
+			expect((await exit)[1]).toBe('SIGKILL');
+			const [stopped] = await loadRereadings(db.database.orm);
+			expect(stopped!.finishedAt).toBeNull();
+			expect(stopped!.done).toBeGreaterThan(0);
+			expect(stopped!.done).toBeLessThan(90);
+			expect(await readingsBy(READING_METHOD)).toBe(stopped!.done);
 
-		expect(await again()).toMatchObject({
-			id: stopped!.id,
-			total: 240,
-			done: 240,
-			changed: 80,
-			failed: 0
-		});
-		expect(await countStale(db.database.orm)).toBe(0);
-		const changes = await db.database.orm.select().from(readingChange);
-		expect(new Set(changes.map(({ sampleId }) => sampleId)).size).toBe(80);
-		const check = await db.database.orm.all<{ integrity_check: string }>(
-			sql`pragma integrity_check`
-		);
-		expect(check[0]!.integrity_check).toBe('ok');
-	});
+			const job = rereadingJob(url());
+			await job.startIfStale(db.database, 'start again');
+			expect(job.isRunning()).toBe(true);
+			while (job.isRunning()) await new Promise((resolve) => setTimeout(resolve, 20));
+			expect(job.failure()).toBeNull();
+			const runs = await loadRereadings(db.database.orm);
+			expect(runs).toHaveLength(1);
+			expect(runs[0]).toMatchObject({
+				...{ id: stopped!.id, by: 'test', total: 90, done: 90, changed: 30, failed: 0 }
+			});
+			expect(runs[0]!.finishedAt).not.toBeNull();
+			expect(await countStale(db.database.orm)).toBe(0);
+			const changes = await db.database.orm.select().from(readingChange);
+			expect(new Set(changes.map(({ sampleId }) => sampleId)).size).toBe(30);
+			const check = await db.database.orm.all<{ integrity_check: string }>(
+				sql`pragma integrity_check`
+			);
+			expect(check[0]!.integrity_check).toBe('ok');
+		},
+		STARTS_MS
+	);
 });
