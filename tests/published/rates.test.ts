@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { testTrend, type TestedLot } from '#lib/domain/cost/trend.ts';
 import { exactRateInterval, exactRateRatio } from '#lib/domain/stats/exactRates.ts';
 
 /** R 4.2.2, poisson.test (ran); the first two are the examples of its documentation. */
@@ -19,5 +20,18 @@ describe('exact rates as R gives them', () => {
 		expect(found.low).toBeCloseTo(low, 8);
 		expect(found.high).toBeCloseTo(high, 8);
 		expect(found.p).toBeCloseTo(p, 8);
+	});
+
+	it('the page’s comparison of lots: 11 tests of 800 lots against 21 of 3011', () => {
+		const lots = (count: number, tests: number): TestedLot[] =>
+			Array.from({ length: count }, (_, i) => ({
+				...{ code: `L${i}`, releasedOn: '2026-05-01', tests: i < tests ? 1 : 0 },
+				...{ greenG: i < tests ? 12_000 : 0, net: null }
+			}));
+		const { ratio, verdict } = testTrend(lots(3011, 21), lots(800, 11), 'GBP');
+		expect(ratio!.ratio).toBeCloseTo(1.9714881, 7);
+		expect([ratio!.low, ratio!.high].map((x) => x.toFixed(7))).toEqual(['0.8584264', '4.2772659']);
+		expect(ratio!.p).toBeCloseTo(0.07966863, 8);
+		expect(verdict).toBe("can't tell");
 	});
 });
