@@ -35,7 +35,10 @@ for (let n = 0; ; n++) {
 	const acts: Readonly<Record<string, () => Promise<void>>> = {
 		import: () => importSome(act, n),
 		plan: () => planSome(act),
-		release: async () => ready[n] && releaseSome(act, ready[n].id),
+		release: async () => {
+			const lot = ready[n];
+			if (lot) await releaseSome(act, lot.id);
+		},
 		migration: () => migrateOne(n),
 		're-reading': rereadAll
 	};
