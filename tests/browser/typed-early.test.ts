@@ -14,7 +14,7 @@ afterAll(async () => {
 	await server.stop();
 });
 
-test('what is typed before the script arrives is kept when it does', async () => {
+test('what is typed or chosen before the script arrives is kept when it does', async () => {
 	const page = await browser.newPage();
 	let arrive = () => {};
 	const arrival = new Promise<void>((resolve) => (arrive = resolve));
@@ -25,9 +25,13 @@ test('what is typed before the script arrives is kept when it does', async () =>
 	await page.goto(`${server.address}/welcome`, { waitUntil: 'commit' });
 	const field = page.locator('main input[type="text"]').first();
 	await field.fill('Typed early');
+	const choice = page.locator('main select').first();
+	await choice.selectOption({ index: 1 });
+	const chosen = await choice.inputValue();
 	arrive();
 	// The router writes its history entry when it starts, just before it takes over the page.
 	await page.waitForFunction(() => history.state !== null);
 	await page.waitForLoadState('networkidle');
 	expect(await field.inputValue()).toBe('Typed early');
+	expect(await choice.inputValue()).toBe(chosen);
 });

@@ -161,9 +161,9 @@ export interface TestPage {
 	readonly unaccountedG: number;
 	readonly currency: string;
 	readonly products: readonly { readonly code: string; readonly name: string }[];
-	readonly colour: (Moment & { readonly text: string; readonly by: string }) | null;
 	/** What its form was filled from; null where it came from no proposal. */
 	readonly proposal: ProposalView | null;
+	readonly colour: (Moment & { readonly text: string; readonly by: string }) | null;
 	/** Name of the colour scale that was used last, for the form. */
 	readonly usualScale: string;
 	/** Now, as a date and time input takes it. */
@@ -172,7 +172,6 @@ export interface TestPage {
 	readonly usualForm: '2004' | '2024';
 }
 
-/** Everything about one test, or null when the lot has no such test in its records. */
 /** A kept proposal for the page. */
 export interface ProposalView {
 	readonly reason: string;
@@ -191,6 +190,7 @@ function proposalView({ proposal, edited, at, by }: ProposalRow, zone: string): 
 	return { reason, confirmedBy, edited, at: when, by, expectedC: heat?.expectedC ?? null };
 }
 
+/** Everything about one test, or null when the lot has no such test in its records. */
 export async function loadTestPage(
 	db: Reader,
 	now: InstantMs,
@@ -239,8 +239,8 @@ export async function loadTestPage(
 		number,
 		state: testState(test),
 		purpose: test.batch.purpose,
-		change: test.batch.change,
 		proposal: proposal && proposalView(proposal, zone),
+		change: test.batch.change,
 		roasterName: test.roasterName,
 		due: dueOf(facts, roastery.today),
 		slot: slotOf(slots.get(test.batch.id), zone),

@@ -59,14 +59,14 @@ const EXPORTS: Readonly<Record<string, ExportSpec>> = {
 	),
 	'verdicts.csv': comesIn('Verdicts', 'with their reasons', roasting.verdictsTable),
 	'recoveries.csv': comesIn('Recoveries', 'what became of test coffee', roasting.recoveriesTable),
-	'releases.csv': comesIn('Releases', 'with sign-off and descriptors', lots.releasesTable),
-	'reopenings.csv': comesIn('Re-openings', 'released lots back to test', lots.reopeningsTable),
-	'rejections.csv': comesIn('Rejections', 'lots turned down', lots.rejectionsTable),
 	'energy_readings.csv': comesIn(
 		'Energy readings',
 		'meters read for a batch',
 		roasting.energyReadingsTable
 	),
+	'releases.csv': comesIn('Releases', 'with sign-off and descriptors', lots.releasesTable),
+	'reopenings.csv': comesIn('Re-openings', 'released lots back to test', lots.reopeningsTable),
+	'rejections.csv': comesIn('Rejections', 'lots turned down', lots.rejectionsTable),
 	'production.csv': comesIn('Production', 'every batch', roasting.productionTable),
 	'production_logs.csv': comesIn(
 		'Logs of production',
