@@ -48,18 +48,17 @@ const get = (path: string, headers: Record<string, string> = {}) =>
 	fetch(server.address + path, { redirect: 'manual', headers });
 const as = (role: Role) => cookieHeader(sessions.get(role)!);
 
-/** Every folder that answers, as an address; what is in brackets is made up. */
-const routes = [
+/** Every folder that answers, as an address with parts in brackets. */
+const folders = [
 	...new Set(
 		globSync('src/routes/**/+{page,server}*.{svelte,ts}', { cwd: ROOT }).map(
-			(path) =>
-				path
-					.replace(/^src\/routes/, '')
-					.replace(/\/[^/]*$/, '')
-					.replace(/\[[^\]]+\]/g, '1') || '/'
+			(path) => path.replace(/^src\/routes/, '').replace(/\/[^/]*$/, '') || '/'
 		)
 	)
 ].sort();
+/** What is in brackets is made up. */
+const filled = (folder: string, part: string) => folder.replace(/\[[^\]]+\]/g, part);
+const routes = folders.map((folder) => filled(folder, '1'));
 const closed = routes.filter((path) => !isOpen(path) && !path.startsWith('/api'));
 
 describe('role by page: the server keeps the table of places', () => {
@@ -112,6 +111,27 @@ describe('role by page: the server keeps the table of places', () => {
 		expect(weighed.status).toBe(400);
 		expect(await weighed.text()).toContain('Your role is viewer; this (record received)');
 	});
+
+	it.each(folders.filter((folder) => folder.includes('[')))(
+		'%s answers whatever stands in its brackets, and never breaks',
+		async (folder) => {
+			for (const part of [
+				'x',
+				'0',
+				'-1',
+				'1e999',
+				'2026-W99',
+				'%00',
+				'%27%22%3C',
+				'%F0%9F%98%80'
+			]) {
+				const path = filled(folder, part);
+				const response = await get(path, as('owner'));
+				await response.arrayBuffer();
+				expect({ path, broke: response.status >= 500 }).toEqual({ path, broke: false });
+			}
+		}
+	);
 
 	it('an address that leads nowhere is not found, for whoever is signed in', async () => {
 		expect((await get('/nowhere', as('viewer'))).status).toBe(404);

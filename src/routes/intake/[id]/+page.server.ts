@@ -9,10 +9,11 @@ import { loadIntakePage } from '#lib/server/views/intake.ts';
 import { sampleHref } from '#lib/server/views/places.ts';
 import { addUploads } from '../uploads.server.ts';
 import { describedFiles, type Fields } from './described.ts';
+import { numberIn } from '../../numberIn.ts';
 import type { Actions, PageServerLoad, RouteParams } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params }) => {
-	const page = await loadIntakePage(locals.database.orm, Number(params.id));
+	const page = await loadIntakePage(locals.database.orm, numberIn(params.id));
 	if (!page) error(404, `There is no intake ${params.id}.`);
 	return page;
 };
@@ -32,7 +33,7 @@ async function typed({ request }: Event): Promise<Fields> {
 function save({ locals, params }: Event, fields: Fields, fill = false) {
 	return perform(locals, (deed) =>
 		describeIntakeFiles(deed, {
-			intakeId: Number(params.id),
+			intakeId: numberIn(params.id),
 			files: describedFiles(fields, { fill })
 		})
 	);
@@ -91,7 +92,7 @@ export const actions: Actions = {
 		redirect(303, sampleId === null ? `/intake/${intakeId}` : sampleHref(sampleId));
 	},
 	add: async ({ locals, params, request }) => {
-		const added = await addUploads(locals, Number(params.id), await request.formData());
+		const added = await addUploads(locals, numberIn(params.id), await request.formData());
 		if (!added.ok)
 			return fail(400, {
 				fields: {} as Fields,

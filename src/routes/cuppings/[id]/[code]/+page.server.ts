@@ -5,11 +5,12 @@ import { scoreCup } from '#lib/server/commands/scoreCup.ts';
 import { typedFields } from '#lib/server/imports/fields.ts';
 import { sessionHref, sheetHref } from '#lib/server/views/cupping/coffee.ts';
 import { loadSheetPage } from '#lib/server/views/cupping/session.ts';
+import { numberIn } from '../../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params }) => {
 	const { database, actor } = locals;
-	const sheet = await loadSheetPage(database.orm, Number(params.id), params.code, actor.name);
+	const sheet = await loadSheetPage(database.orm, numberIn(params.id), params.code, actor.name);
 	if (!sheet) error(404, `The session ${params.id} has no cup ${params.code}.`);
 	return { ...sheet, cupper: actor.name };
 };

@@ -6,6 +6,7 @@ import { parseCorrection } from '#lib/server/imports/correct.ts';
 import { typedFields } from '#lib/server/imports/fields.ts';
 import { findIntakeFile } from '#lib/server/store/intake.ts';
 import { loadIntakeFilePage } from '#lib/server/views/intake.ts';
+import { numberIn } from '../../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params, url }) => {
@@ -20,14 +21,14 @@ export const actions: Actions = {
 		const fields = typedFields(await request.formData());
 		const refused = (problems: readonly Problem[]) =>
 			fail(400, { fields, problems: [...problems] });
-		const file = await findIntakeFile(locals.database.orm, Number(params.file));
+		const file = await findIntakeFile(locals.database.orm, numberIn(params.file));
 		if (!file?.mapping) error(404, `There is no file ${params.file} with columns to name.`);
 		const correction = parseCorrection(fields, file.mapping);
 		if (!correction.ok) return refused(correction.problems);
 		const mapped = await perform(locals, (deed) =>
 			mapIntakeFile(deed, {
-				intakeId: Number(params.id),
-				fileId: Number(params.file),
+				intakeId: numberIn(params.id),
+				fileId: numberIn(params.file),
 				version: Number(fields['version']),
 				correction: correction.value,
 				alsoSameShape: fields['same_shape'] === 'yes'

@@ -2,6 +2,7 @@ import { json } from '@sveltejs/kit';
 import { perform } from '#lib/server/commands/act.ts';
 import { addIntakeFile } from '#lib/server/commands/addIntakeFile.ts';
 import { chosenFiles, chosenLot } from '../../uploads.server.ts';
+import { numberIn } from '../../../numberIn.ts';
 import type { RequestHandler } from './$types';
 
 /**
@@ -19,7 +20,7 @@ export const POST: RequestHandler = async ({ locals, params, request }) => {
 	const bytes = await file.bytes();
 	const added = await perform(locals, (deed) =>
 		addIntakeFile(deed, {
-			intakeId: Number(params.id),
+			intakeId: numberIn(params.id),
 			fileName: file.name,
 			bytes,
 			lotCode: chosenLot(form)

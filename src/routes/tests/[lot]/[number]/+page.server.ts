@@ -30,6 +30,7 @@ import {
 	roastForm,
 	type Fields
 } from '../../forms.server.ts';
+import { numberIn } from '../../../numberIn.ts';
 import type { Actions, PageServerLoad, RequestEvent } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params, url }) => {
@@ -56,7 +57,7 @@ function acting(act: string, then: string, run: (post: Post) => Promise<Outcome<
 		const [form, site, test] = await Promise.all([
 			request.formData(),
 			requireSite(db),
-			findTest(db, params.lot, Number(params.number))
+			findTest(db, params.lot, numberIn(params.number))
 		]);
 		if (!test) error(404, `There is no test ${params.number} of a lot ${params.lot}.`);
 		const fields = fieldsOf(form);

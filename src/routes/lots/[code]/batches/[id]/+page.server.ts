@@ -10,10 +10,16 @@ import { loadBatchPage } from '#lib/server/views/batch.ts';
 import { batchHref } from '#lib/server/views/places.ts';
 import { readColour, sentLog } from '../../../../drum/forms.server.ts';
 import { fieldsOf, refused } from '../../../../tests/forms.server.ts';
+import { numberIn } from '../../../../numberIn.ts';
 import type { Actions, PageServerLoad, RouteParams } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params }) => {
-	const page = await loadBatchPage(locals.database.orm, locals.now, params.code, Number(params.id));
+	const page = await loadBatchPage(
+		locals.database.orm,
+		locals.now,
+		params.code,
+		numberIn(params.id)
+	);
 	if (!page) error(404, `There is no production batch ${params.id} of a lot ${params.code}.`);
 	return page;
 };
@@ -26,7 +32,7 @@ function acting(
 	return async ({ request, locals, params }: RequestEvent<RouteParams>) => {
 		const [form, found] = await Promise.all([
 			request.formData(),
-			findBatch(locals.database.orm, Number(params.id))
+			findBatch(locals.database.orm, numberIn(params.id))
 		]);
 		if (found?.lotCode !== params.code) error(404, `There is no production batch ${params.id}.`);
 		const done = await run(found.batch.id, form, locals);

@@ -1,12 +1,13 @@
 import { error } from '@sveltejs/kit';
 import { findBatch } from '#lib/server/store/batches.ts';
 import { loadLogBytes } from '#lib/server/store/logs.ts';
+import { numberIn } from '../../../../../numberIn.ts';
 import type { RequestHandler } from './$types';
 
 /** The drum log's file as it came, byte for byte. */
 export const GET: RequestHandler = async ({ locals, params }) => {
 	const db = locals.database.orm;
-	const found = await findBatch(db, Number(params.id));
+	const found = await findBatch(db, numberIn(params.id));
 	const logId = found?.lotCode === params.code ? found.batch.logId : null;
 	const file = logId === null ? null : await loadLogBytes(db, logId);
 	if (!file) error(404, `Production batch ${params.id} of ${params.code} has no drum log.`);
