@@ -1,7 +1,9 @@
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { launchChromium } from '#support/chromium.ts';
+import { openPage } from '#support/page.ts';
 import { startServer, type TestServer } from '#support/server.ts';
+import { signedIn } from '#support/session.ts';
 
 let server: TestServer;
 let browser: Browser;
@@ -15,7 +17,9 @@ afterAll(async () => {
 });
 
 test('what is typed or chosen before the script arrives is kept when it does', async () => {
-	const page = await browser.newPage();
+	// An account without a site is led to the form that sets one up.
+	const session = await signedIn(server.databaseUrl, 'owner');
+	const page = await openPage(browser, server.address, { session });
 	let arrive = () => {};
 	const arrival = new Promise<void>((resolve) => (arrive = resolve));
 	await page.route('**/*.js', async (route) => {
