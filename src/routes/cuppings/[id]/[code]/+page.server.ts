@@ -25,7 +25,7 @@ export const actions: Actions = {
 			descriptors: joinDescriptors([...ticked, typed['descriptors'] ?? ''])
 		};
 		const { id, code } = params;
-		const sessionId = Number(id);
+		const sessionId = numberIn(id);
 		const saved = await perform(locals, (deed) =>
 			scoreCup(deed, { sessionId, code, fields, savedAt: locals.now }, Number(version) || 0)
 		);

@@ -11,7 +11,7 @@ import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params, url }) => {
 	const { id, file } = params;
-	const page = await loadIntakeFilePage(locals.database.orm, Number(id), Number(file));
+	const page = await loadIntakeFilePage(locals.database.orm, numberIn(id), numberIn(file));
 	if (!page) error(404, `There is no file ${file} waiting in intake ${id}.`);
 	return { ...page, applied: Number(url.searchParams.get('applied') ?? 0) };
 };
