@@ -1,3 +1,4 @@
+import { seededChance } from '#lib/domain/stats/chance.ts';
 import { dispatch } from '#lib/domain/plan/dispatch.ts';
 import { USUAL_SEPARATIONS, changeoversFor } from '#lib/domain/plan/changeover.ts';
 import type { WeekPlan } from '#lib/domain/plan/plan.ts';
@@ -105,17 +106,6 @@ export function lock({
 	return facts;
 }
 
-/** Seeded chance, mulberry32: the same seed gives the same numbers on every machine. */
-export function chance(seed: number): () => number {
-	let state = seed >>> 0;
-	return () => {
-		state = (state + 0x6d2b79f5) >>> 0;
-		let t = Math.imul(state ^ (state >>> 15), state | 1);
-		t = (t + Math.imul(t ^ (t >>> 7), t | 61)) ^ t;
-		return ((t ^ (t >>> 14)) >>> 0) / 4_294_967_296;
-	};
-}
-
 export interface Size {
 	readonly roasters: number;
 	readonly products: number;
@@ -126,7 +116,7 @@ export interface Size {
 
 /** A random week: shifts, needs of several lots a product, chains of tests, a share of decaf and organic. */
 export function randomProblem(seed: number, size: Size): PlanProblem {
-	const next = chance(seed);
+	const next = seededChance(seed);
 	const between = (low: number, high: number) => low + Math.floor(next() * (high - low + 1));
 	const pick = <T>(items: readonly T[]): T => items[between(0, items.length - 1)]!;
 	const traits = (): BatchTraits => ({

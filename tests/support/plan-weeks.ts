@@ -1,3 +1,4 @@
+import { seededChance } from '#lib/domain/stats/chance.ts';
 import { USUAL_SEPARATIONS, changeoversFor } from '#lib/domain/plan/changeover.ts';
 import {
 	ROAST_SHADES,
@@ -7,7 +8,7 @@ import {
 	type TestNeed,
 	type Window
 } from '#lib/domain/plan/problem.ts';
-import { at, chance, production, roaster, test } from './plan-problems.ts';
+import { at, production, roaster, test } from './plan-problems.ts';
 
 /**
  * Invented weeks of a working roastery, to measure the planner on: two to four roasters in two shifts with
@@ -41,7 +42,7 @@ const OVERTIME_MIN = 60;
 /** A week of a size; the same one for the same seed. */
 export function workingWeek(seed: number, size: WeekSize): PlanProblem {
 	const { roasters: count, products, tests, hours } = WEEK_SIZES[size];
-	const next = chance(seed);
+	const next = seededChance(seed);
 	const between = (low: number, high: number) => low + Math.floor(next() * (high - low + 1));
 	const roasters = [
 		{ maxChargeG: 60_000, minChargeG: 24_000, cycleMin: 17 },

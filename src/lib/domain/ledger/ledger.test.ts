@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { seededChance } from '../stats/chance.ts';
 import { checkMovement, lotBalance, onHandG, runningBalance, unexplainedG } from './ledger.ts';
 import { MOVEMENT_KINDS, type Movement, type MovementKind } from './movement.ts';
 
@@ -109,20 +110,9 @@ describe('checking a movement', () => {
 	});
 });
 
-/** Small seeded generator (mulberry32), so that a failing history can be run again. */
-function chance(seed: number): () => number {
-	let state = seed;
-	return () => {
-		state = (state + 0x6d2b79f5) | 0;
-		let t = Math.imul(state ^ (state >>> 15), 1 | state);
-		t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-		return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-	};
-}
-
 /** Random movements, some of them impossible; only those that pass the check are written. */
 function randomHistory(seed: number) {
-	const next = chance(seed);
+	const next = seededChance(seed);
 	const movements: Movement[] = [];
 	const bags: Record<MovementKind, number> = Object.fromEntries(
 		MOVEMENT_KINDS.map((kind) => [kind, 0])

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { chance, lock, planOf, randomProblem, type Size } from '#support/plan-problems.ts';
+import { lock, planOf, randomProblem, type Size } from '#support/plan-problems.ts';
+import { seededChance } from '../stats/chance.ts';
 import { checkPlan } from './check.ts';
 import type { PlanProblem } from './problem.ts';
 import type { Change, Unplaced, WeekPlan } from './plan.ts';
@@ -71,7 +72,7 @@ describe('plans by rule of 24 random weeks', () => {
 /** What has started is locked, and some of what is to come. */
 function underWay(seed: number): PlanProblem {
 	const problem = problemFor(seed);
-	const next = chance(seed + 1000);
+	const next = seededChance(seed + 1000);
 	const { slots } = planOf(problem);
 	const fromMs = slots[Math.floor(slots.length / 3)]!.startMs;
 	const locked = slots.filter((slot) => slot.startMs < fromMs || next() < 0.3).map(lock);

@@ -1,4 +1,4 @@
-import { seededChance } from './chance.ts';
+import { seededChance } from '../stats/chance.ts';
 import { boardOf, keepSwept, sweep, type Board, type Lane, type Swept } from './decode.ts';
 import type { SearchModel, Solution } from './model.ts';
 import { draw, type Draft } from './moves.ts';

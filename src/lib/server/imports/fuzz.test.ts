@@ -3,23 +3,12 @@
  * accepts is sound. The seed is printed with a failure; failing seeds are to be kept here.
  */
 import { expect, test } from 'vitest';
+import { seededChance } from '#lib/domain/stats/chance.ts';
 import { remember, sniffLog } from './logFile.ts';
 import { parseMapping } from './mapping.ts';
 import { readLog } from './readLog.ts';
 import { readTable } from './tableFile.ts';
 import { productsTable } from './tables.ts';
-
-/** mulberry32, a small seeded generator (public domain). */
-function chance(seed: number): () => number {
-	let state = seed >>> 0;
-	return () => {
-		state = (state + 0x6d2b79f5) >>> 0;
-		let t = state;
-		t = Math.imul(t ^ (t >>> 15), t | 1);
-		t ^= t + Math.imul(t ^ (t >>> 7), t | 61);
-		return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-	};
-}
 
 const row = (i: number) => `${i},${60 + i * 4}.5,${20 + i},${i === 7 ? 'Drop' : ''}`;
 const LINES = Array.from({ length: 9 }, (_, i) => row(i));
@@ -67,7 +56,7 @@ function joined(...parts: readonly Uint8Array[]): Uint8Array {
 
 test('2,000 mutated files: no throw, and what is accepted rises in time and fits its mapping', () => {
 	const seed = 20261125;
-	const random = chance(seed);
+	const random = seededChance(seed);
 	const memory = [remember(sniffLog(SEEDS[0]!, 'seed.csv').mapping!)];
 	let accepted = 0;
 	for (let i = 0; i < 2000; i++) {
@@ -102,7 +91,7 @@ test('2,000 mutated files: no throw, and what is accepted rises in time and fits
 });
 
 test('500 files of random bytes: no throw', () => {
-	const random = chance(7);
+	const random = seededChance(7);
 	for (let i = 0; i < 500; i++) {
 		const bytes = Uint8Array.from({ length: Math.floor(random() * 300) }, () => random() * 256);
 		const preview = sniffLog(bytes, 'noise');
@@ -111,7 +100,7 @@ test('500 files of random bytes: no throw', () => {
 });
 
 test('500 mutated tables: no throw, and an accepted row has every field', () => {
-	const random = chance(11);
+	const random = seededChance(11);
 	const table = new TextEncoder().encode(
 		'code,name,shade,price_per_kg\nA,Alder,light,17.4\nB,"Birch, dark",dark,16.25\n'
 	);
