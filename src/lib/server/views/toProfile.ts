@@ -2,7 +2,11 @@ import { leversOf, type Lever } from '#lib/domain/demand/levers.ts';
 import type { ReadyDay } from '#lib/domain/demand/ready.ts';
 import type { LotKind, Stage } from '#lib/domain/lot/lot.ts';
 import type { Day, InstantMs } from '#lib/domain/quantity/time.ts';
-import { backtestTests, type CalibrationBin } from '#lib/domain/trial/backtest.ts';
+import {
+	backtestTests,
+	type CalibrationBin,
+	type ForetoldLot
+} from '#lib/domain/trial/backtest.ts';
 import type { Reader } from '../db/client.ts';
 import { loadLotEvents, loadLots } from '../store/lots.ts';
 import { loadReadingTraits } from '../store/readings.ts';
@@ -89,17 +93,11 @@ function rowOf(facts: LotFacts, roastery: Roastery, roasters: readonly Roaster[]
 }
 
 /** A released lot with what would have been foretold of it. */
-export interface ForetoldRow {
+export interface ForetoldRow extends Omit<ForetoldLot, 'lotId' | 'referenceFew'> {
 	readonly lotCode: string;
 	readonly lotName: string;
 	readonly kind: string;
 	readonly href: string;
-	readonly history: number;
-	readonly chanceFew: number;
-	readonly mean: number;
-	readonly low: number;
-	readonly high: number;
-	readonly tests: number;
 }
 
 export interface TestsForecastPage {
