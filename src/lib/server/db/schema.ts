@@ -76,6 +76,16 @@ export const roaster = sqliteTable('roaster', {
 	version: version()
 });
 
+/** How long a supplier's coffee takes, where it isn't as the site has it. */
+export const supplierLead = sqliteTable('supplier_lead', {
+	id: id(),
+	/** As lots name it. */
+	supplier: text('supplier').notNull().unique(),
+	/** Days from an order of green coffee to its arrival. */
+	leadDays: integer('lead_days').notNull(),
+	version: version()
+});
+
 export const shift = sqliteTable(
 	'shift',
 	{
