@@ -994,6 +994,20 @@ export const closure = sqliteTable('closure', {
 	reason: text('reason').notNull()
 });
 
+/** Hours of one day beside the usual week: an extra shift, somebody for profiling, a stoppage. */
+export const dayHours = sqliteTable('day_hours', {
+	id: id(),
+	/** 'shift', 'profiling' or 'stoppage'. */
+	kind: text('kind').notNull(),
+	/** Null for profiling, and for a stoppage of all roasters. */
+	roasterId: integer('roaster_id').references(() => roaster.id),
+	day: text('day').notNull(),
+	/** Minutes after local midnight. */
+	startMin: integer('start_min').notNull(),
+	endMin: integer('end_min').notNull(),
+	reason: text('reason').notNull().default('')
+});
+
 /** What may not run on a roaster in production: a product, or a kind of lot. One of the two is set. */
 export const roasterBar = sqliteTable('roaster_bar', {
 	id: id(),
