@@ -142,6 +142,8 @@ export type OpenTo =
 export interface Place {
 	readonly product: string;
 	readonly sharePct: number;
+	/** The chain whose lot of the day may stand in. */
+	readonly standIn?: string;
 }
 
 /** A place in one or more blends that one lot after another fills. */
@@ -168,12 +170,18 @@ const SUPPLIERS = {
 	small: 'Norrowe Importers'
 } as const;
 
+/** Days from order to arrival where they aren't the site's usual: by sea from the mill, and from a store nearby. */
+export const SUPPLIER_LEADS: readonly (readonly [supplier: string, days: number])[] = [
+	[SUPPLIERS.highland, 75],
+	[SUPPLIERS.small, 21]
+];
+
 export const CHAINS: readonly Chain[] = [
 	{
 		id: 'A',
 		places: [
 			{ product: 'LANTERN', sharePct: 50 },
-			{ product: 'MILKYARD', sharePct: 40 }
+			{ product: 'MILKYARD', sharePct: 40, standIn: 'C' }
 		],
 		roaster: 'D60',
 		kinds: ['natural'],
@@ -193,7 +201,7 @@ export const CHAINS: readonly Chain[] = [
 	{
 		id: 'B',
 		places: [
-			{ product: 'LANTERN', sharePct: 30 },
+			{ product: 'LANTERN', sharePct: 30, standIn: 'E' },
 			{ product: 'DAYFILTER', sharePct: 50 }
 		],
 		roaster: 'D60',

@@ -1,6 +1,6 @@
 import { addDays } from '#lib/domain/quantity/week.ts';
 import { ANCHOR, isoWeekAt, minutesSeconds, mondayOfWeek, type Stamp } from './calendar.ts';
-import { PEOPLE, PRODUCTS, ROASTERS, SITE } from './cast.ts';
+import { PEOPLE, PRODUCTS, ROASTERS, SITE, SUPPLIER_LEADS } from './cast.ts';
 import { runCourse, type Course } from './course.ts';
 import { demandTable } from './demand.ts';
 import { energyReadingsFile, USAGE } from './energy.ts';
@@ -54,6 +54,7 @@ export function filesOf(roastery: Roastery): Map<string, string> {
 		['site.csv', siteFile()],
 		['roasters.csv', roastersFile()],
 		['shifts.csv', shiftsFile()],
+		['suppliers.csv', table(['supplier', 'lead_days'], SUPPLIER_LEADS)],
 		['cost_rates.csv', costRatesFile()],
 		['products.csv', productsFile()],
 		['demand.csv', demandFile()],
@@ -247,10 +248,21 @@ function blendsFile(course: Course, codeOf: (lot: LotStory) => string): string {
 			for (const turn of [...turns].sort((a, b) => a.week - b.week))
 				if (turn.week <= week) filling.set(turn.lot.chain.id, turn.lot);
 			for (const lot of filling.values()) {
-				const share = lot.chain.places.find((place) => place.product === code)?.sharePct ?? 0;
+				const place = lot.chain.places.find(({ product }) => product === code);
+				const share = place?.sharePct ?? 0;
+				const other = course.turns.findLast(
+					(turn) => turn.lot.chain.id === place?.standIn && turn.week <= week
+				);
 				// A tenth either way in blends of several lots; a single lot stays what it is.
 				const range = filling.size > 1 ? [share - 10, share + 10] : ['', ''];
-				rows.push([code, mondayOfWeek(week), codeOf(lot), share, ...range, '']);
+				rows.push([
+					code,
+					mondayOfWeek(week),
+					codeOf(lot),
+					share,
+					...range,
+					other ? codeOf(other.lot) : ''
+				]);
 			}
 		}
 	}

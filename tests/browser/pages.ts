@@ -61,6 +61,8 @@ export const PAGES: readonly string[] = [
 	'/setup/roasters/D15',
 	'/setup/roasters/D15/logs',
 	'/setup/site',
+	'/setup/suppliers',
+	'/setup/suppliers?supplier=Norrowe%20Importers',
 	'/setup/tables',
 	'/sign-in',
 	'/stock',

@@ -3,11 +3,15 @@ import { perform } from '#lib/server/commands/act.ts';
 import { importTables } from '#lib/server/commands/importTables.ts';
 import { recordMovement } from '#lib/server/commands/recordMovement.ts';
 import { saveBlend } from '#lib/server/commands/saveBlend.ts';
+import { saveSupplierLead } from '#lib/server/commands/saveSupplierLead.ts';
+import { daysBetween } from '#lib/domain/quantity/week.ts';
 import { audit } from '#lib/server/db/schema.ts';
 import { loadBlendParts } from '#lib/server/store/production.ts';
 import { loadCoverPage } from '#lib/server/views/coverPage.ts';
 import { loadMadeOf } from '#lib/server/views/madeOf.ts';
 import { loadWeekProblem } from '#lib/server/views/planProblem.ts';
+import { loadExport } from '#lib/server/views/export/all.ts';
+import { loadSuppliersPage } from '#lib/server/views/suppliers.ts';
 import { loadRoastery, type Roastery } from '#lib/server/views/roastery.ts';
 import { owner } from '#support/actors.ts';
 import { newDatabase, type TestDatabase } from '#support/database.ts';
@@ -27,7 +31,8 @@ let db: TestDatabase;
 let roastery: Roastery;
 
 const act = () => ({ database: db.database, now: NOW, actor: owner('Test') });
-const lotOf = (code: string) => roastery.lots.find(({ lot }) => lot.code === code)!;
+const inThe = ({ lots }: Roastery, code: string) => lots.find(({ lot }) => lot.code === code)!;
+const lotOf = (code: string) => inThe(roastery, code);
 const productId = (code: string) => roastery.products.find((p) => p.code === code)!.id;
 
 beforeAll(async () => {
@@ -87,6 +92,25 @@ describe('the succession in the records', () => {
 		]);
 		const found = await loadCoverPage(db.database.orm, NOW, { ...ALL, next: 'follows' });
 		expect(found.lines.map(({ code }) => code)).toEqual(['HR-148']);
+	});
+
+	it('orders by the days of the supplier where they are known, else by those of the site', async () => {
+		// The demo's importer nearby takes 21 days, the site 60.
+		const other = lotOf('HR-150').orderBy!;
+		expect(other.because).toContain('21 days from order to arrival from Norrowe Importers');
+		const named = { supplier: 'Norrowe Importers' };
+		const save = (leadDays: number | null, seen: number) =>
+			perform(act(), (deed) => saveSupplierLead(deed, { ...named, leadDays }, seen));
+		expect(await save(30, 7)).toMatchObject({ ok: false, problems: [{ path: 'version' }] });
+		done(await save(null, 1));
+		const usual = inThe(await loadRoastery(db.database.orm, NOW), 'HR-150').orderBy!;
+		expect(daysBetween(usual.day, other.day)).toBe(60 - 21);
+		expect(usual.because).toContain('60 days from order to arrival, ');
+		done(await save(21, 0));
+		const page = await loadSuppliersPage(db.database.orm, named.supplier);
+		expect(page.open).toMatchObject({ ...named, lots: 3, leadDays: 21, isOwn: true });
+		const file = await loadExport(db.database.orm, NOW, 'suppliers.csv');
+		expect(file?.rows).toContainEqual(['Norrowe Importers', { digits: '21' }]);
 	});
 
 	it('plans the week from the lot that stands in, and says what is short', async () => {

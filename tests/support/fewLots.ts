@@ -26,7 +26,7 @@ export function fewLots(codes: readonly string[]): RoasteryFiles {
 			)
 			.filter((row) => file !== 'lots.csv' || wanted.has(cell(row, 'code')))
 			.map((row) =>
-				row.map((text, i) => (heading[i] === 'replaces' && !wanted.has(text) ? '' : text))
+				row.map((text, i) => (REFERS.includes(heading[i]!) && !wanted.has(text) ? '' : text))
 			);
 		const kept = SESSION_FILES.includes(file)
 			? all.filter((row) => sessions.has(cell(row, 'session')))
@@ -41,6 +41,9 @@ export function fewLots(codes: readonly string[]): RoasteryFiles {
 	}
 	return { tables, logs };
 }
+
+/** Columns that name another lot of the roastery. */
+const REFERS = ['replaces', 'substitutes'];
 
 const SESSION_FILES: readonly TableFile[] = [
 	'cupping_sessions.csv',

@@ -153,6 +153,10 @@ export function productFields(priceIn: string) {
 	return { new: [code, ...productFacts(priceIn)], change: productFacts(priceIn) };
 }
 
+export const SUPPLIER_FIELDS: readonly RecordField[] = [
+	{ name: 'lead_days', label: 'Order to arrival', unit: 'days', optional: true, ...whole }
+];
+
 /** An exchange rate of a day. */
 export const RATES_FIELDS: readonly RecordField[] = [
 	{ name: 'day', label: 'Day', type: 'date' },

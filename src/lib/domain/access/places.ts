@@ -36,6 +36,7 @@ const PLACES: Readonly<Record<string, Line>> = {
 	'/setup/roasters': ['operations', 'roasting', 'finance'],
 	'/setup/plan': ['operations', 'roasting'],
 	'/setup/products': ['operations', 'finance'],
+	'/setup/suppliers': ['operations', 'finance'],
 	'/setup/orders': ['operations'],
 	'/setup/rates': ['operations', 'finance'],
 	'/setup/tables': ['operations'],

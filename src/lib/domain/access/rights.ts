@@ -86,6 +86,7 @@ const ACTS = {
 	'save demand': ['operations'],
 
 	'save site': ['operations'],
+	'save supplier': ['operations', 'finance'],
 	'save roaster': ['operations', 'roasting'],
 	'save log settings': ['operations', 'roasting'],
 	'save shifts': ['operations', 'roasting'],

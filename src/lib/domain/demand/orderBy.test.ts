@@ -24,6 +24,12 @@ describe('order by', () => {
 		expect(found.because).toContain('on demand carried on beyond what is known');
 	});
 
+	it('says whose time to arrive it counts', () => {
+		const found = orderByOf({ ...facts, supplierLeadDays: 20, supplier: 'Quayside Green' })!;
+		expect(found).toMatchObject({ day: '2027-02-13', leadDays: 46 });
+		expect(found.because).toContain('20 days from order to arrival from Quayside Green, 21 for');
+	});
+
 	it('is none for stock that does not run out, and refuses a week without work', () => {
 		expect(orderByOf({ ...facts, cover: { runOutDay: null, isBeyondKnown: false } })).toBeNull();
 		expect(() => orderByOf({ ...facts, workedDays: 0 })).toThrow('from 1 to 7 a week');

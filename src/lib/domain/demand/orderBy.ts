@@ -18,6 +18,8 @@ export interface OrderByFacts {
 	readonly workedDays: number;
 	/** Days from an order to its arrival. */
 	readonly supplierLeadDays: number;
+	/** Whose time that is; null for what is usual. */
+	readonly supplier?: string | null;
 	readonly releaseLeadDays: number;
 }
 
@@ -42,12 +44,13 @@ export function orderByOf(facts: OrderByFacts): OrderBy | null {
 	const whole = Math.ceil(tests);
 	const testDays = Math.ceil((whole * cycleDays * 7) / workedDays);
 	const leadDays = supplierLeadDays + testDays + releaseLeadDays;
+	const whose = facts.supplier ? ` from ${facts.supplier}` : '';
 	const basis = cover.isBeyondKnown ? ' on demand carried on beyond what is known' : '';
 	return {
 		...{ day: addDays(cover.runOutDay, -leadDays), leadDays, testDays },
 		because:
 			`${code} runs out on ${cover.runOutDay}${basis}, less ${supplierLeadDays} days from order to ` +
-			`arrival, ${testDays} for ${whole} ${whole === 1 ? 'test' : 'tests'} of ${cycleDays} working ` +
+			`arrival${whose}, ${testDays} for ${whole} ${whole === 1 ? 'test' : 'tests'} of ${cycleDays} working ` +
 			`days each and ${releaseLeadDays} of lead time.`
 	};
 }

@@ -37,6 +37,7 @@ import { saveProduct } from './saveProduct.ts';
 import { saveRoaster } from './saveRoaster.ts';
 import { saveShifts } from './saveShifts.ts';
 import { saveSite } from './saveSite.ts';
+import { saveSupplierLead } from './saveSupplierLead.ts';
 import { turnLot } from './turnLot.ts';
 
 /**
@@ -261,6 +262,7 @@ async function applyStanding(deed: Deed, tables: Tables): Promise<Outcome<null>>
 	await each('lots.csv', tables['lots.csv'], ({ createdAt, ...value }) =>
 		createLot(deed, { ...value, createdAt: createdAt ? instantOf(createdAt, zone) : null })
 	);
+	await each('suppliers.csv', tables['suppliers.csv'], (value) => saveSupplierLead(deed, value));
 	const names = await loadNames(deed);
 	await each('cost_rates.csv', tables['cost_rates.csv'], ({ roaster: code, ...value }) =>
 		withId(names.roasters, 'roaster', code, (roasterId) =>

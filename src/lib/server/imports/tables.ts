@@ -54,6 +54,7 @@ const at = filled('at', cell.localTime);
 const lot = filled('lot', cell.code);
 const test = filled('test', cell.whole(1, 99));
 const roaster = filled('roaster', cell.code);
+const LEAD_DAYS = cell.whole(0, 365, 'days');
 
 export const siteTable = plain('site', {
 	name: filled('name', cell.text),
@@ -63,7 +64,7 @@ export const siteTable = plain('site', {
 	releaseLeadDays: filled('release_lead_days', cell.whole(0, 60, 'days')),
 	cuppingLagHours: filled('cupping_lag_hours', cell.whole(0, 336, 'hours')),
 	testCycleDays: filled('test_cycle_days', cell.whole(1, 60, 'days')),
-	supplierLeadDays: orElse('supplier_lead_days', cell.whole(0, 365, 'days'), 60)
+	supplierLeadDays: orElse('supplier_lead_days', LEAD_DAYS, 60)
 });
 
 export const roastersTable = plain(
@@ -199,6 +200,12 @@ function finishProduct(row: RowOf<typeof productColumns>): Outcome<ProductRecord
 		return refuse('rule_form', 'found none beside a rule, expected 2004 or 2024');
 	return good({ ...product, verdictRule: rule });
 }
+
+export const suppliersTable = plain(
+	'suppliers',
+	{ supplier: filled('supplier', cell.text), leadDays: maybe('lead_days', LEAD_DAYS) },
+	['supplier']
+);
 
 export const blendsTable = plain(
 	'blends',
@@ -609,6 +616,7 @@ export const TABLES = {
 	'rates.csv': ratesTable,
 	'products.csv': productsTable,
 	'lots.csv': lotsTable,
+	'suppliers.csv': suppliersTable,
 	'blends.csv': blendsTable,
 	'price_terms.csv': priceTermsTable,
 	'movements.csv': movementsTable,

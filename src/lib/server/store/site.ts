@@ -1,6 +1,6 @@
 import { asc } from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
-import { costRate, roaster, shift, site } from '../db/schema.ts';
+import { costRate, roaster, shift, site, supplierLead } from '../db/schema.ts';
 
 export type Site = typeof site.$inferSelect;
 export type Roaster = typeof roaster.$inferSelect;
@@ -35,4 +35,9 @@ export async function loadShifts(db: Reader): Promise<Shift[]> {
 /** Every cost rate, oldest first. */
 export async function loadCostRates(db: Reader): Promise<CostRate[]> {
 	return db.select().from(costRate).orderBy(asc(costRate.fromDay));
+}
+
+/** Suppliers with a lead time of their own, by name. */
+export async function loadSupplierLeads(db: Reader): Promise<(typeof supplierLead.$inferSelect)[]> {
+	return db.select().from(supplierLead).orderBy(asc(supplierLead.supplier));
 }

@@ -44,7 +44,13 @@ import {
 } from '../store/production.ts';
 import { loadUsualWeek } from '../store/planning.ts';
 import { loadReadingTraits } from '../store/readings.ts';
-import { loadRoasters, requireSite, type Roaster, type Site } from '../store/site.ts';
+import {
+	loadRoasters,
+	loadSupplierLeads,
+	requireSite,
+	type Roaster,
+	type Site
+} from '../store/site.ts';
 import { loadTestRoasters } from '../store/tests.ts';
 import { blendOn, isSameSupply, successors, weeksAsked, type Asked } from './succession.ts';
 import { testSlots } from './testSlots.ts';
@@ -128,12 +134,13 @@ export async function loadRoastery(db: Reader, now: InstantMs): Promise<Roastery
 		loadDemand(db, addWeeks(week, -WEEKS_OF_USE)),
 		loadYields(db)
 	]);
-	const [roasters, usual, slots, testRoasters, made] = await Promise.all([
+	const [roasters, usual, slots, testRoasters, made, leads] = await Promise.all([
 		loadRoasters(db),
 		loadUsualWeek(db),
 		loadSlotsAhead(db, now),
 		loadTestRoasters(db),
-		loadProduction(db, startOfWeek(week, site.timeZone), now)
+		loadProduction(db, startOfWeek(week, site.timeZone), now),
+		loadSupplierLeads(db)
 	]);
 	const demand = orders.filter((row) => row.week >= week);
 	const kinds = lots.map((lot) => ({ lotId: lot.id, kind: lot.kind as LotKind }));
@@ -143,6 +150,7 @@ export async function loadRoastery(db: Reader, now: InstantMs): Promise<Roastery
 	const from: Derivation = {
 		...{ site, now, today, week, lots, events, traits, losses, asked, blends, orders },
 		...{ roasters, testRoasters },
+		supplierLeads: new Map(leads.map(({ supplier, leadDays }) => [supplier, leadDays])),
 		slotsBeside: (needs) => testSlots({ now, zone: site.timeZone, roasters, usual, slots, needs }),
 		workingWeekdays: weekdays.length > 0 ? weekdays : MONDAY_TO_FRIDAY
 	};
@@ -178,6 +186,8 @@ interface Derivation {
 	readonly blends: readonly BlendPart[];
 	readonly roasters: readonly Roaster[];
 	readonly testRoasters: ReadonlyMap<number, number>;
+	/** Days from order to arrival of suppliers with a time of their own. */
+	readonly supplierLeads: ReadonlyMap<string, number>;
 	/** Free test slots beside what production needs. */
 	readonly slotsBeside: (needs: readonly LotNeed[]) => readonly DaySlots[];
 	readonly workingWeekdays: readonly number[];
@@ -344,7 +354,7 @@ function releaseBy(
 
 /** Null for a lot that another one replaces already, and for one that has nothing and gets nothing. */
 function orderBy(
-	{ site, events, today, workingWeekdays }: Derivation,
+	{ site, events, today, workingWeekdays, supplierLeads }: Derivation,
 	{ standings, newLotTests }: KnownLots,
 	lot: Lot,
 	{ cover, successorIds }: Pick<LotFacts, 'cover' | 'successorIds'>
@@ -353,11 +363,13 @@ function orderBy(
 	const isDue = arrivalsOf(lot, events.get(lot.id)!).some(({ day }) => day >= today);
 	if (successorIds.length > 0 || stage === 'rejected') return null;
 	if (cover.runOutDay === null || (events.get(lot.id)!.onHandG === 0 && !isDue)) return null;
+	const own = supplierLeads.get(lot.supplier);
 	return orderByOf({
 		...{ code: lot.code, cover, tests: newLotTests(lot.kind as LotKind) },
 		cycleDays: site.testCycleDays,
 		workedDays: workingWeekdays.length,
-		supplierLeadDays: site.supplierLeadDays,
+		supplierLeadDays: own ?? site.supplierLeadDays,
+		supplier: own === undefined ? null : lot.supplier,
 		releaseLeadDays: site.releaseLeadDays
 	});
 }

@@ -82,6 +82,7 @@ const EXPORTS: Readonly<Record<string, ExportSpec>> = {
 	'demand.csv': comesIn('Orders', 'roasted kilograms by product and week', setup.demandTable),
 	'products.csv': comesIn('Products', 'with shade and price', setup.productsTable),
 	'blends.csv': comesIn('Blends', 'what products are made of, from when', setup.blendsTable),
+	'suppliers.csv': comesIn('Suppliers', 'days from order to arrival', setup.suppliersTable),
 	'roasters.csv': comesIn('Roasters', 'limits and minutes', setup.roastersTable),
 	'shifts.csv': comesIn('Shifts', 'by roaster and weekday', setup.shiftsTable),
 	'cost_rates.csv': comesIn('Cost rates', 'by roaster, from when', setup.costRatesTable),

@@ -1,5 +1,5 @@
 import { loadBlendParts, loadDemand, loadProducts } from '../../store/production.ts';
-import { loadCostRates, loadRoasters, loadShifts } from '../../store/site.ts';
+import { loadCostRates, loadRoasters, loadShifts, loadSupplierLeads } from '../../store/site.ts';
 import { kg, minor, real, scaled, timeOfDay, yesNo } from './cell.ts';
 import { asImported, type ExportSource, type ExportTable } from './table.ts';
 
@@ -117,5 +117,13 @@ export async function demandTable({ db, productCode }: ExportSource): Promise<Ex
 			week: row.week,
 			roastedG: kg(row.roastedG)
 		}))
+	);
+}
+
+export async function suppliersTable({ db }: ExportSource): Promise<ExportTable> {
+	const leads = await loadSupplierLeads(db);
+	return asImported(
+		'suppliers.csv',
+		leads.map(({ supplier, leadDays }) => ({ supplier, leadDays: real(leadDays) }))
 	);
 }
