@@ -58,3 +58,7 @@ export interface PlotTable {
 	readonly head: readonly string[];
 	readonly rows: readonly (readonly string[])[];
 }
+
+/** Dashes by which thin lines are told apart; the one that matters is `strong`. */
+export const LINE_STYLES = ['dash', 'dot', 'dash-dot', 'soft', 'soft-dash', 'soft-dot'] as const;
+export type LineStyle = 'strong' | (typeof LINE_STYLES)[number];
