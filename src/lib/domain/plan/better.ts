@@ -157,8 +157,10 @@ function trackStarts(board: Board, t: number): Start[] {
 	board.sweep += 1;
 	for (let p = 0; p < lane.length; p += 1) board.aheadIn[lane.kinds[p]!] = board.sweep;
 	let [stop, endMs, cls] = [0, track.firstEndMs, track.firstClass];
-	for (let p = 0; p < lane.length; p += 1) {
-		const kind = lane.kinds[p]!;
+	const batches = Array.from({ length: lane.length }, (_, p) =>
+		Array.from({ length: lane.counts[p]! }, () => lane.kinds[p]!)
+	).flat();
+	for (const kind of batches) {
 		place(board, track, kind, stop, endMs, cls);
 		const isPlaced = placed.stop >= 0;
 		if (model.isSingle[kind] === 1) {

@@ -3,24 +3,32 @@ import type { SearchModel, Solution, Stop, Track } from './model.ts';
 /**
  * When the batches of a sequence start, and what that costs. Each batch takes the earliest place after
  * the one before it, so one sweep over the track does; after a change only the stretch between the first
- * batch that differs and the point where everything is as before is swept again. Rules are those of
- * dispatch.ts 5 and 6.
+ * run that differs and the point where everything is as before is swept again. A run is batches of one
+ * kind in a row: those that follow the first of them in a stop are summed, not placed one by one. Rules
+ * are those of dispatch.ts 5 and 6.
  */
 
-/** A track's sequence with what the sweep knew before each batch, and the cost of each. */
+/** A track's runs with what the sweep knew before each, and the cost of each. */
 export interface Lane {
+	/** Number of runs. */
 	length: number;
 	readonly kinds: Int32Array;
+	/** Batches of each run. */
+	readonly counts: Int32Array;
 	readonly stopAt: Int32Array;
 	readonly endMs: Float64Array;
 	readonly classAt: Int32Array;
+	/** Cost of each run but for what each kilogram of its batches costs by being late or left out. */
 	readonly cost: Float64Array;
+	/** That, for a kilogram in each of the run's batches. */
+	readonly kgCost: Float64Array;
 	/** Cost of the slots that stay after the last batch. */
 	tail: number;
 }
 
-/** The stretch of a lane that a sweep went over. */
+/** The stretch of a lane that a sweep went over, in runs. */
 export interface Swept {
+	/** What the lane costs more than it did. */
 	delta: number;
 	from: number;
 	/** End in the changed lane, and in the lane as it was. */
@@ -34,8 +42,12 @@ export interface Board {
 	readonly model: SearchModel;
 	readonly lanes: readonly Lane[];
 	readonly trials: readonly Lane[];
-	/** Kilograms of each batch by track * kinds + kind; 1 for a single one. */
+	/** What the last sweep of each track's trial lane found. */
+	readonly swept: readonly Swept[];
+	/** Kilograms of each batch by track * kinds + kind, under the move; 1 for a single one. */
 	readonly massKg: Float64Array;
+	/** The same without the move. */
+	readonly keptKg: Float64Array;
 	readonly overtime: Uint8Array;
 	/** End of single kinds that others wait for, under the move; Infinity without a slot. */
 	readonly endOf: Float64Array;
@@ -59,26 +71,27 @@ export function emptyLane(capacity: number): Lane {
 	return {
 		length: 0,
 		kinds: new Int32Array(capacity),
+		counts: new Int32Array(capacity),
 		stopAt: new Int32Array(capacity + 1),
 		endMs: new Float64Array(capacity + 1),
 		classAt: new Int32Array(capacity + 1),
 		cost: new Float64Array(capacity),
+		kgCost: new Float64Array(capacity),
 		tail: 0
 	};
 }
 
-/** A board with a solution on it, swept throughout. */
-export function boardOf(
-	model: SearchModel,
-	{ sequences, overtime }: Solution,
-	spare: number
-): Board {
+/** A board with a solution on it, not swept yet, with room for so many runs more. */
+export function boardOf(model: SearchModel, solution: Solution, spare: number): Board {
+	const { sequences, overtime } = solution;
 	const most = sequences.reduce((sum, own) => sum + own.length, 0) + spare;
 	const board: Board = {
 		model,
 		lanes: model.tracks.map(() => emptyLane(most)),
 		trials: model.tracks.map(() => emptyLane(most)),
+		swept: model.tracks.map(() => ({ delta: 0, from: 0, to: 0, oldTo: 0, tail: 0 })),
 		massKg: new Float64Array(model.tracks.length * model.kinds),
+		keptKg: new Float64Array(model.tracks.length * model.kinds),
 		overtime: Uint8Array.from(overtime, Number),
 		endOf: new Float64Array(model.kinds).fill(Infinity),
 		keptEndOf: new Float64Array(model.kinds).fill(Infinity),
@@ -90,11 +103,36 @@ export function boardOf(
 		sweep: 0,
 		aheadIn: new Int32Array(model.kinds)
 	};
-	sequences.forEach((own, t) => {
-		board.lanes[t]!.kinds.set(own);
-		board.lanes[t]!.length = own.length;
-	});
+	lay(board, solution);
 	return board;
+}
+
+/** Puts a solution on the board in place of what is there. */
+export function lay({ lanes, overtime }: Board, solution: Solution): void {
+	solution.overtime.forEach((uses, window) => (overtime[window] = Number(uses)));
+	solution.sequences.forEach((own, t) => {
+		const lane = lanes[t]!;
+		lane.length = 0;
+		for (const kind of own) {
+			const isMore = lane.length > 0 && lane.kinds[lane.length - 1] === kind;
+			if (!isMore) {
+				lane.kinds[lane.length] = kind;
+				lane.counts[lane.length] = 0;
+				lane.length += 1;
+			}
+			lane.counts[lane.length - 1]! += 1;
+		}
+	});
+}
+
+/** What is on the board. */
+export function solutionOn({ lanes, overtime }: Board): Solution {
+	return {
+		sequences: lanes.map(({ kinds, counts, length }) =>
+			Array.from({ length }, (_, p) => Array.from({ length: counts[p]! }, () => kinds[p]!)).flat()
+		),
+		overtime: Array.from(overtime, (uses) => uses === 1)
+	};
 }
 
 function followersOf({ after }: SearchModel, kind: number): readonly number[] {
@@ -102,53 +140,115 @@ function followersOf({ after }: SearchModel, kind: number): readonly number[] {
 }
 
 /**
- * Sweeps the trial lane of a track from a place on; stops early where nothing differs any more among the
- * last `same` batches. Gives what it costs more than the lane as it is.
+ * Sweeps the trial lane of a track from a run on; stops early where nothing differs any more among the
+ * last `same` runs. What it found is in the board's `swept`.
  */
-export function sweep(board: Board, t: number, from: number, same: number): Swept {
-	const { model } = board;
+export function sweep(board: Board, t: number, from: number, same: number): void {
+	const { model, massKg, keptKg } = board;
 	const track = model.tracks[t]!;
-	const [lane, trial] = [board.lanes[t]!, board.trials[t]!];
+	const [lane, trial, found] = [board.lanes[t]!, board.trials[t]!, board.swept[t]!];
+	const own = t * model.kinds;
 	const shift = lane.length - trial.length;
 	lookAhead(board, trial, from);
-	let [stop, endMs, cls] = [0, track.firstEndMs, track.firstClass];
-	if (from > 0) [stop, endMs, cls] = [lane.stopAt[from]!, lane.endMs[from]!, lane.classAt[from]!];
+	at.stop = from > 0 ? lane.stopAt[from]! : 0;
+	at.endMs = from > 0 ? lane.endMs[from]! : track.firstEndMs;
+	at.cls = from > 0 ? lane.classAt[from]! : track.firstClass;
 	let delta = 0;
 	let p = from;
+	let oldTo = lane.length;
 	for (; p < trial.length; p += 1) {
 		const old = p + shift;
 		if (
 			trial.length - p <= same &&
-			lane.endMs[old] === endMs &&
-			lane.stopAt[old] === stop &&
-			lane.classAt[old] === cls &&
+			lane.endMs[old] === at.endMs &&
+			lane.stopAt[old] === at.stop &&
+			lane.classAt[old] === at.cls &&
 			(board.moved === 0 || nobodyAheadMinds(board))
 		) {
-			for (let q = from; q < old; q += 1) delta -= lane.cost[q]!;
-			return { delta, from, to: p, oldTo: old, tail: lane.tail };
+			oldTo = old;
+			break;
 		}
-		trial.stopAt[p] = stop;
-		trial.endMs[p] = endMs;
-		trial.classAt[p] = cls;
-		const kind = trial.kinds[p]!;
-		place(board, track, kind, stop, endMs, cls);
-		if (model.isSingle[kind] === 1) settle(board, kind);
-		let cost: number;
-		if (placed.stop < 0) cost = board.massKg[t * model.kinds + kind]! * model.unplacedCost[kind]!;
-		else {
-			cost = placed.cost + crossings(model, track, stop, placed.stop, endMs, cls);
-			cost += board.massKg[t * model.kinds + kind]! * latenessOf(model, kind, placed.endMs);
-			[stop, endMs, cls] = [placed.stop, placed.endMs, model.classOf[kind]!];
-		}
-		trial.cost[p] = cost;
-		delta += cost;
+		noteState(trial, p);
+		placeRun(board, track, trial, p);
+		delta += trial.cost[p]! + massKg[own + trial.kinds[p]!]! * trial.kgCost[p]!;
 	}
-	trial.stopAt[p] = stop;
-	trial.endMs[p] = endMs;
-	trial.classAt[p] = cls;
-	const tail = crossings(model, track, stop, track.stops.length, endMs, cls);
-	for (let q = from; q < lane.length; q += 1) delta -= lane.cost[q]!;
-	return { delta: delta + tail - lane.tail, from, to: p, oldTo: lane.length, tail };
+	let tail = lane.tail;
+	if (p === trial.length) {
+		noteState(trial, p);
+		tail = crossings(model, track, at.stop, track.stops.length, at.endMs, at.cls);
+		oldTo = lane.length;
+	}
+	for (let q = from; q < oldTo; q += 1)
+		delta -= lane.cost[q]! + keptKg[own + lane.kinds[q]!]! * lane.kgCost[q]!;
+	found.delta = delta + tail - lane.tail;
+	found.from = from;
+	found.to = p;
+	found.oldTo = oldTo;
+	found.tail = tail;
+}
+
+/** Where a sweep stands: one object, since it is read millions of times. */
+const at = { stop: 0, endMs: 0, cls: 0 };
+
+function noteState(lane: Lane, p: number): void {
+	lane.stopAt[p] = at.stop;
+	lane.endMs[p] = at.endMs;
+	lane.classAt[p] = at.cls;
+}
+
+/** Places a run of a lane where the sweep stands, and moves on to its end. */
+function placeRun(board: Board, track: Track, lane: Lane, p: number): void {
+	const { model } = board;
+	const kind = lane.kinds[p]!;
+	let [cost, kgCost] = [0, 0];
+	for (let left = lane.counts[p]!; left > 0;) {
+		place(board, track, kind, at.stop, at.endMs, at.cls);
+		if (model.isSingle[kind] === 1) settle(board, kind);
+		if (placed.stop < 0) {
+			kgCost += left * model.unplacedCost[kind]!;
+			break;
+		}
+		cost += placed.cost + crossings(model, track, at.stop, placed.stop, at.endMs, at.cls);
+		at.stop = placed.stop;
+		at.endMs = placed.endMs;
+		at.cls = model.classOf[kind]!;
+		const more = left > 1 ? extend(board, track, kind, left - 1) : 0;
+		kgCost += latenessOf(model, kind, placed.endMs, more + 1, extended.strideMs);
+		if (more > 0) {
+			cost += extended.cost;
+			at.endMs = extended.endMs;
+		}
+		left -= more + 1;
+	}
+	lane.cost[p] = cost;
+	lane.kgCost[p] = kgCost;
+}
+
+/** What further batches of a run come to, right after the one last placed. */
+const extended = { endMs: 0, strideMs: 0, cost: 0 };
+
+/** How many more batches of the kind last placed follow it in its stop, at most so many. */
+function extend(board: Board, track: Track, kind: number, most: number): number {
+	const { model } = board;
+	const own = model.classOf[kind]!;
+	const same = own * model.classes + own;
+	const stop = track.stops[placed.stop]!;
+	let limitMs = stop.endMs;
+	if (board.overtime[stop.window] !== 1) limitMs = Math.min(limitMs, stop.regularEndMs);
+	if (stop.nextLock >= 0 && stop.isNextHere) {
+		const next = track.stops[stop.nextLock]!;
+		const neededMs = track.setupMs[own * model.classes + next.lockClass]!;
+		limitMs = Math.min(limitMs, next.startMs - neededMs);
+	}
+	extended.strideMs = track.setupMs[same]! + track.lastsMs[kind]!;
+	const more = Math.min(most, Math.floor((limitMs - placed.endMs) / extended.strideMs));
+	extended.endMs = placed.endMs + more * extended.strideMs;
+	extended.cost = more * (track.batchCost[kind]! + track.setupCost[same]!);
+	if (extended.endMs > stop.regularEndMs) {
+		const fromMs = Math.max(stop.regularEndMs, placed.endMs);
+		extended.cost += (extended.endMs - fromMs) * model.overtimeMsCost;
+	}
+	return more;
 }
 
 /** Marks the kinds that others wait for and that come later in this sweep. */
@@ -183,10 +283,20 @@ function nobodyAheadMinds(board: Board): boolean {
 	return true;
 }
 
-/** What a kilogram (or a test) that ends then costs for being late. */
-function latenessOf(model: SearchModel, kind: number, endMs: number): number {
-	const lateMs = endMs - model.dueMs[kind]!;
-	return lateMs > 0 ? model.lateCost[kind]! + model.lateMsCost[kind]! * lateMs : 0;
+/** What a kilogram of each of so many batches costs for being late; the first ends at the given moment. */
+function latenessOf(
+	model: SearchModel,
+	kind: number,
+	firstEndMs: number,
+	count: number,
+	strideMs: number
+): number {
+	const earlyMs = model.dueMs[kind]! - firstEndMs;
+	const onTime = earlyMs < 0 ? 0 : count === 1 ? 1 : Math.floor(earlyMs / strideMs) + 1;
+	if (onTime >= count) return 0;
+	const late = count - onTime;
+	const lateMs = late * (((onTime + count - 1) / 2) * strideMs - earlyMs);
+	return late * model.lateCost[kind]! + lateMs * model.lateMsCost[kind]!;
 }
 
 /** The place last found; one object, since it is asked for millions of times. `stop` is -1 for none. */
@@ -301,25 +411,31 @@ function crossings(
 	return cost;
 }
 
-/** Makes what a sweep found the lane as it is. */
-export function keepSwept(board: Board, t: number, { from, to, oldTo, tail }: Swept): void {
+/** Makes what the last sweep of a track found the lane as it is. */
+export function keepSwept(board: Board, t: number): void {
 	const [lane, trial] = [board.lanes[t]!, board.trials[t]!];
+	const { from, to, oldTo, tail } = board.swept[t]!;
 	const end = lane.length;
 	if (to !== oldTo && oldTo < end) {
 		lane.cost.copyWithin(to, oldTo, end);
+		lane.kgCost.copyWithin(to, oldTo, end);
 		lane.stopAt.copyWithin(to, oldTo, end + 1);
 		lane.endMs.copyWithin(to, oldTo, end + 1);
 		lane.classAt.copyWithin(to, oldTo, end + 1);
 	}
-	// Where the sweep reached the end, what it knew after the last batch counts too.
+	// Where the sweep reached the end, what it knew after the last run counts too.
 	const upTo = oldTo === end ? to + 1 : to;
 	for (let p = from; p < upTo; p += 1) {
 		lane.stopAt[p] = trial.stopAt[p]!;
 		lane.endMs[p] = trial.endMs[p]!;
 		lane.classAt[p] = trial.classAt[p]!;
 		lane.cost[p] = trial.cost[p]!;
+		lane.kgCost[p] = trial.kgCost[p]!;
 	}
-	for (let p = from; p < trial.length; p += 1) lane.kinds[p] = trial.kinds[p]!;
+	for (let p = from; p < trial.length; p += 1) {
+		lane.kinds[p] = trial.kinds[p]!;
+		lane.counts[p] = trial.counts[p]!;
+	}
 	lane.length = trial.length;
 	lane.tail = tail;
 }

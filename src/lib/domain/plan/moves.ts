@@ -1,30 +1,33 @@
 import type { Board, Lane } from './decode.ts';
 
 /**
- * The changes that the search tries. Each writes the changed sequences into the board's trial lanes and
- * says what it touched; nothing is decided here.
+ * The changes that the search tries. Each writes the changed runs into the board's trial lanes and says
+ * what it touched; nothing is decided here.
  * 1. A block goes elsewhere on its track, where it can beside a batch of its setup class.
  * 2. Two blocks of a track change places.
- * 3. Batches of a kind go from one track to another, as many there as hold what they held.
+ * 3. A block goes from one track to another, in as many batches there as hold what they held.
  * 4. Runs of two kinds change tracks.
  * 5. A kind gets one batch more or one less on a track.
  * 6. A window uses its overtime or stops using it.
- * A block is a run of one kind, a run of one setup class, or a few batches.
+ * A block is a run, a part of one, the runs of one setup class in a row, or a few runs.
  */
 export interface Draft {
 	readonly board: Board;
 	/** Batches by track * kinds + kind, under the move. */
 	readonly counts: Int32Array;
+	/** The same without the move. */
+	readonly keptCounts: Int32Array;
 	/** Tracks that the move touches. */
 	readonly tracks: number[];
-	/** Kinds whose batches it counts anew; their old counts can be had from the lanes. */
+	/** Kinds whose batches it counts anew. */
 	readonly recounted: number[];
 	/** Window whose overtime it turned over; -1 for none. */
 	flipped: number;
 	readonly pick: (count: number) => number;
 	/** Windows that have overtime, with their track. */
 	readonly overtimeWindows: readonly { readonly window: number; readonly track: number }[];
-	readonly buffer: Int32Array;
+	/** The runs that were lifted off a lane. */
+	readonly lifted: Lane;
 }
 
 /** Tries one change; false where none came about. */
@@ -32,14 +35,12 @@ export function draw(draft: Draft): boolean {
 	const { tracks } = draft.board.model;
 	const dice = draft.pick(100);
 	if (draft.overtimeWindows.length > 0 && dice < 3) return flipOvertime(draft);
-	if (tracks.length === 1 || dice < 50) {
-		const t = busyTrack(draft);
-		if (t < 0) return false;
-		if (dice >= 90) return recount(draft, t);
+	const t = busyTrack(draft);
+	if (t < 0) return false;
+	if (dice < 9) return recount(draft, t);
+	if (tracks.length === 1 || dice < 53)
 		return dice % 3 === 0 ? swapBlocks(draft, t) : moveBlock(draft, t);
-	}
-	if (dice < 56) return recount(draft, busyTrack(draft));
-	return dice < 82 ? transfer(draft) : exchange(draft);
+	return dice < 82 ? transfer(draft, t) : exchange(draft, t);
 }
 
 function busyTrack({ board, pick }: Draft): number {
@@ -51,172 +52,223 @@ function busyTrack({ board, pick }: Draft): number {
 	return -1;
 }
 
+function otherTrack({ board, pick }: Draft, t: number): number {
+	return (t + 1 + pick(board.lanes.length - 1)) % board.lanes.length;
+}
+
 /** The trial lane of a track, the same as the lane the first time that a move asks for it. */
-function trialOf({ board, tracks }: Draft, t: number): Lane {
+export function trialOf({ board, tracks }: Draft, t: number): Lane {
 	const trial = board.trials[t]!;
 	if (tracks.includes(t)) return trial;
-	const lane = board.lanes[t]!;
-	for (let i = 0; i < lane.length; i += 1) trial.kinds[i] = lane.kinds[i]!;
-	trial.length = lane.length;
+	copyRuns(board.lanes[t]!, trial);
 	tracks.push(t);
 	return trial;
 }
 
-/** First and past-the-last place of a block around or from a batch. */
-function blockAt({ board, pick }: Draft, lane: Lane, at: number): readonly [number, number] {
+function copyRuns(lane: Lane, to: Lane): void {
+	for (let p = 0; p < lane.length; p += 1) {
+		to.kinds[p] = lane.kinds[p]!;
+		to.counts[p] = lane.counts[p]!;
+	}
+	to.length = lane.length;
+}
+
+/** Drops runs without batches and makes one of neighbours of the same kind. */
+export function tidy(lane: Lane): void {
+	const { kinds, counts, length } = lane;
+	let n = 0;
+	for (let p = 0; p < length; p += 1) {
+		if (counts[p] === 0) continue;
+		if (n > 0 && kinds[n - 1] === kinds[p]) counts[n - 1]! += counts[p]!;
+		else {
+			kinds[n] = kinds[p]!;
+			counts[n] = counts[p]!;
+			n += 1;
+		}
+	}
+	lane.length = n;
+}
+
+/** The block last chosen: first and past-the-last run. */
+const block = { from: 0, to: 0 };
+
+/** Chooses a block around or from a run; a part of a run is made a run of its own. */
+function chooseBlock({ board, pick }: Draft, lane: Lane): void {
 	const { classOf } = board.model;
-	const kind = lane.kinds[at]!;
+	const at = pick(lane.length);
 	const dice = pick(8);
-	let [from, to] = [at, at + 1];
-	if (dice < 4) {
-		while (from > 0 && lane.kinds[from - 1] === kind) from -= 1;
-		while (to < lane.length && lane.kinds[to] === kind) to += 1;
-	} else if (dice === 4) {
-		const cls = classOf[kind];
-		while (from > 0 && classOf[lane.kinds[from - 1]!] === cls) from -= 1;
-		while (to < lane.length && classOf[lane.kinds[to]!] === cls) to += 1;
-	} else if (dice < 7) to = Math.min(lane.length, at + 1 + pick(6));
-	return [from, to];
+	block.from = at;
+	block.to = at + 1;
+	if (dice < 3 && lane.counts[at]! > 1) {
+		const size = 1 + pick(lane.counts[at]! - 1);
+		const isLate = pick(2);
+		split(lane, at, isLate === 1 ? lane.counts[at]! - size : size);
+		block.from += isLate;
+		block.to += isLate;
+	} else if (dice === 6) {
+		const cls = classOf[lane.kinds[at]!];
+		while (block.from > 0 && classOf[lane.kinds[block.from - 1]!] === cls) block.from -= 1;
+		while (block.to < lane.length && classOf[lane.kinds[block.to]!] === cls) block.to += 1;
+	} else if (dice === 7) block.to = Math.min(lane.length, at + 1 + pick(4));
+}
+
+/** Makes the first so many batches of a run a run of their own. */
+function split(lane: Lane, at: number, first: number): void {
+	insert(lane, at, lane.kinds[at]!, first);
+	lane.counts[at + 1]! -= first;
+}
+
+function insert(lane: Lane, at: number, kind: number, count: number): void {
+	lane.kinds.copyWithin(at + 1, at, lane.length);
+	lane.counts.copyWithin(at + 1, at, lane.length);
+	lane.kinds[at] = kind;
+	lane.counts[at] = count;
+	lane.length += 1;
 }
 
 function moveBlock(draft: Draft, t: number): boolean {
 	const trial = trialOf(draft, t);
-	const [from, to] = blockAt(draft, trial, draft.pick(trial.length));
-	const cls = draft.board.model.classOf[trial.kinds[from]!]!;
-	const count = lift(draft, trial, from, to);
+	chooseBlock(draft, trial);
+	const { from, to } = block;
+	lift(draft, trial, from, to);
 	if (trial.length === 0) return false;
-	const at = draft.pick(2) === 0 ? besideClass(draft, trial, cls) : draft.pick(trial.length + 1);
+	const at = placeFor(draft, trial, draft.lifted.kinds[0]!);
 	if (at === from) return false;
-	drop(draft, trial, at, count);
+	drop(draft, trial, at);
 	return true;
 }
 
 function swapBlocks(draft: Draft, t: number): boolean {
 	const trial = trialOf(draft, t);
-	const [a, b] = blockAt(draft, trial, draft.pick(trial.length));
-	const [c, d] = blockAt(draft, trial, draft.pick(trial.length));
+	chooseBlock(draft, trial);
+	const [a, b] = [block.from, block.to];
+	const length = trial.length;
+	chooseBlock(draft, trial);
+	const [c, d] = [block.from, block.to];
+	// The second choice may have split a run before the end of the first block.
+	if (trial.length !== length && c < b) return false;
+	if (c < b && a < d) return false;
 	const [from, mid, late, to] = a < c ? [a, b, c, d] : [c, d, a, b];
-	if (mid > late) return false;
-	const { buffer } = draft;
-	let n = 0;
-	for (let p = late; p < to; p += 1) buffer[n++] = trial.kinds[p]!;
-	for (let p = mid; p < late; p += 1) buffer[n++] = trial.kinds[p]!;
-	for (let p = from; p < mid; p += 1) buffer[n++] = trial.kinds[p]!;
-	for (let i = 0; i < n; i += 1) trial.kinds[from + i] = buffer[i]!;
+	const { lifted } = draft;
+	lifted.length = 0;
+	copyTo(lifted, trial, late, to);
+	copyTo(lifted, trial, mid, late);
+	copyTo(lifted, trial, from, mid);
+	trial.length -= to - from;
+	trial.kinds.copyWithin(from, to, trial.length + to - from);
+	trial.counts.copyWithin(from, to, trial.length + to - from);
+	drop(draft, trial, from);
 	return true;
 }
 
-/** Takes a block out of a trial lane into the buffer; gives its length. */
-function lift({ buffer }: Draft, trial: Lane, from: number, to: number): number {
-	for (let p = from; p < to; p += 1) buffer[p - from] = trial.kinds[p]!;
-	trial.kinds.copyWithin(from, to, trial.length);
-	trial.length -= to - from;
-	return to - from;
+function copyTo(target: Lane, lane: Lane, from: number, to: number): void {
+	for (let p = from; p < to; p += 1) {
+		target.kinds[target.length] = lane.kinds[p]!;
+		target.counts[target.length] = lane.counts[p]!;
+		target.length += 1;
+	}
 }
 
-function drop({ buffer }: Draft, trial: Lane, at: number, count: number): void {
-	trial.kinds.copyWithin(at + count, at, trial.length);
-	for (let i = 0; i < count; i += 1) trial.kinds[at + i] = buffer[i]!;
-	trial.length += count;
+/** Takes runs out of a trial lane. */
+function lift({ lifted }: Draft, lane: Lane, from: number, to: number): void {
+	lifted.length = 0;
+	copyTo(lifted, lane, from, to);
+	lane.kinds.copyWithin(from, to, lane.length);
+	lane.counts.copyWithin(from, to, lane.length);
+	lane.length -= to - from;
 }
 
-/** A place before or after a batch of a setup class, sought from a random batch on. */
-function besideClass({ board, pick }: Draft, trial: Lane, cls: number): number {
-	const { classOf } = board.model;
+/** Puts the lifted runs into a trial lane. */
+function drop({ lifted }: Draft, lane: Lane, at: number): void {
+	const { kinds, counts } = lane;
+	kinds.copyWithin(at + lifted.length, at, lane.length);
+	counts.copyWithin(at + lifted.length, at, lane.length);
+	for (let i = 0; i < lifted.length; i += 1) {
+		kinds[at + i] = lifted.kinds[i]!;
+		counts[at + i] = lifted.counts[i]!;
+	}
+	lane.length += lifted.length;
+}
+
+/** Where batches of a kind may go: anywhere, a run split for it; or beside others of it or of its class. */
+function placeFor({ board, pick }: Draft, trial: Lane, kind: number): number {
+	if (trial.length === 0) return 0;
 	const first = pick(trial.length);
+	const dice = pick(4);
+	if (dice === 0) {
+		const count = trial.counts[first]!;
+		const before = pick(count + 1);
+		if (before === 0) return first;
+		if (before < count) split(trial, first, before);
+		return first + 1;
+	}
+	const { classOf } = board.model;
+	if (dice < 3)
+		for (let p = 0; p < trial.length; p += 1) if (trial.kinds[p] === kind) return p + pick(2);
 	for (let i = 0; i < trial.length; i += 1) {
 		const p = (first + i) % trial.length;
-		if (classOf[trial.kinds[p]!] === cls) return p + pick(2);
+		if (classOf[trial.kinds[p]!] === classOf[kind]) return p + pick(2);
 	}
 	return first;
 }
 
-/** A place for batches of a kind: beside others of it, else of its class. */
-function placeFor(draft: Draft, trial: Lane, kind: number): number {
-	if (trial.length === 0) return 0;
-	const dice = draft.pick(4);
-	if (dice === 0) return draft.pick(trial.length + 1);
-	if (dice < 3) {
-		const first = draft.pick(trial.length);
-		for (let i = 0; i < trial.length; i += 1) {
-			const p = (first + i) % trial.length;
-			if (trial.kinds[p] === kind) return p;
-		}
-	}
-	return besideClass(draft, trial, draft.board.model.classOf[kind]!);
-}
-
-/** Moves some of a kind's batches to another track, as few there as keep what can be held. */
-function transfer(draft: Draft): boolean {
-	const { board, pick } = draft;
-	const t = busyTrack(draft);
-	if (t < 0) return false;
-	const lane = board.lanes[t]!;
-	return carry(draft, t, pick(lane.length), otherTrack(draft, t), -1);
-}
-
-function otherTrack({ board, pick }: Draft, t: number): number {
-	return (t + 1 + pick(board.lanes.length - 1)) % board.lanes.length;
-}
-
-/** Takes the run at a place, or part of it, to another track; to a place there, or one that suits it. */
-function carry(draft: Draft, t: number, at: number, to: number, place: number): boolean {
-	const { board, pick, counts } = draft;
-	const { model } = board;
+/** Takes a block to another track, in as many batches there as keep what can be held. */
+function transfer(draft: Draft, t: number): boolean {
+	const { board } = draft;
+	const to = otherTrack(draft, t);
 	const trial = trialOf(draft, t);
-	const kind = trial.kinds[at]!;
-	if (model.tracks[to]!.takes[kind] === 0) return false;
-	let [from, end] = [at, at + 1];
-	if (pick(3) > 0) {
-		while (from > 0 && trial.kinds[from - 1] === kind) from -= 1;
-		while (end < trial.length && trial.kinds[end] === kind) end += 1;
-		if (pick(3) === 0) end = from + 1 + pick(end - from);
-	}
-	const many = end - from;
-	lift(draft, trial, from, end);
-	counts[t * model.kinds + kind]! -= many;
-	const more =
-		model.isSingle[kind] === 1 ? many : batchesFor(draft, kind, to, many * model.tracks[t]!.maxG);
-	counts[to * model.kinds + kind]! += more;
-	if (!draft.recounted.includes(kind)) draft.recounted.push(kind);
+	chooseBlock(draft, trial);
+	const { from } = block;
+	const { takes } = board.model.tracks[to]!;
+	for (let p = from; p < block.to; p += 1) if (takes[trial.kinds[p]!] === 0) return false;
+	lift(draft, trial, from, block.to);
+	const { kinds, counts, length } = draft.lifted;
+	for (let i = 0; i < length; i += 1) counts[i] = carry(draft, kinds[i]!, counts[i]!, t, to);
 	const target = trialOf(draft, to);
-	if (target.length + more > target.kinds.length) return false;
-	const where = place < 0 ? placeFor(draft, target, kind) : Math.min(place, target.length);
-	draft.buffer.fill(kind, 0, more);
-	drop(draft, target, where, more);
+	drop(draft, target, placeFor(draft, target, kinds[0]!));
 	return true;
+}
+
+/** Counts batches of a kind off one track and onto another; how many they are there. */
+function carry(draft: Draft, kind: number, many: number, t: number, to: number): number {
+	const { board, counts, recounted } = draft;
+	const { kinds, isSingle, tracks } = board.model;
+	counts[t * kinds + kind]! -= many;
+	const more = isSingle[kind] === 1 ? many : batchesFor(draft, kind, to, many * tracks[t]!.maxG);
+	counts[to * kinds + kind]! += more;
+	if (!recounted.includes(kind)) recounted.push(kind);
+	return more;
 }
 
 /** As few batches on a track as hold what the others of the kind do not, at most what was taken away. */
 function batchesFor({ board, counts }: Draft, kind: number, to: number, takenG: number): number {
-	const { model } = board;
-	let openG = model.massG[kind]!;
-	model.tracks.forEach((track, t) => (openG -= counts[t * model.kinds + kind]! * track.maxG));
-	return Math.max(0, Math.ceil(Math.min(openG, takenG) / model.tracks[to]!.maxG));
+	const { kinds, massG, tracks } = board.model;
+	let openG = massG[kind]!;
+	for (let t = 0; t < tracks.length; t += 1) openG -= counts[t * kinds + kind]! * tracks[t]!.maxG;
+	return Math.max(0, Math.ceil(Math.min(openG, takenG) / tracks[to]!.maxG));
 }
 
-/** Two runs change tracks, each to where the other was. */
-function exchange(draft: Draft): boolean {
+/** Two runs, or parts of them, change tracks, each to where the other was. */
+function exchange(draft: Draft, t: number): boolean {
 	const { board, pick } = draft;
-	const t = busyTrack(draft);
-	if (t < 0) return false;
+	const { tracks } = board.model;
 	const to = otherTrack(draft, t);
 	if (board.lanes[to]!.length === 0) return false;
-	const at = pick(board.lanes[t]!.length);
-	const back = pick(board.lanes[to]!.length);
-	const kind = board.lanes[to]!.kinds[back]!;
-	if (!carry(draft, t, at, to, back)) return false;
-	const target = trialOf(draft, to);
-	for (let p = 0; p < target.length; p += 1) {
-		const q = (back + p) % target.length;
-		if (target.kinds[q] === kind) return carry(draft, to, q, t, at);
-	}
-	return false;
+	const [one, other] = [trialOf(draft, t), trialOf(draft, to)];
+	const [p, q] = [pick(one.length), pick(other.length)];
+	const [kind, back] = [one.kinds[p]!, other.kinds[q]!];
+	if (kind === back || !tracks[to]!.takes[kind] || !tracks[t]!.takes[back]) return false;
+	const many = pick(3) > 0 ? one.counts[p]! : 1 + pick(one.counts[p]!);
+	const backs = pick(3) > 0 ? other.counts[q]! : 1 + pick(other.counts[q]!);
+	one.counts[p]! -= many;
+	other.counts[q]! -= backs;
+	insert(other, q, kind, carry(draft, kind, many, t, to));
+	insert(one, p, back, carry(draft, back, backs, to, t));
+	return true;
 }
 
 /** One batch more of a kind on a track, or one less. */
 function recount(draft: Draft, t: number): boolean {
-	if (t < 0) return false;
 	const { board, pick, counts } = draft;
 	const { model } = board;
 	const trial = trialOf(draft, t);
@@ -224,14 +276,10 @@ function recount(draft: Draft, t: number): boolean {
 	const at = pick(trial.length);
 	const kind = isLess ? trial.kinds[at]! : pick(model.kinds);
 	if (model.isSingle[kind] === 1 || model.tracks[t]!.takes[kind] === 0) return false;
-	if (!isLess && trial.length === trial.kinds.length) return false;
 	counts[t * model.kinds + kind]! += isLess ? -1 : 1;
 	draft.recounted.push(kind);
-	if (isLess) lift(draft, trial, at, at + 1);
-	else {
-		draft.buffer[0] = kind;
-		drop(draft, trial, placeFor(draft, trial, kind), 1);
-	}
+	if (isLess) trial.counts[at]! -= 1;
+	else insert(trial, placeFor(draft, trial, kind), kind, 1);
 	return true;
 }
 

@@ -1,7 +1,7 @@
 import { seededChance } from '../stats/chance.ts';
-import { boardOf, keepSwept, sweep, type Board, type Lane, type Swept } from './decode.ts';
+import { boardOf, emptyLane, keepSwept, lay, solutionOn, sweep, type Lane } from './decode.ts';
 import type { SearchModel, Solution } from './model.ts';
-import { draw, type Draft } from './moves.ts';
+import { draw, tidy, trialOf, type Draft } from './moves.ts';
 
 /**
  * Simulated annealing (Kirkpatrick, Gelatt and Vecchi 1983) on the exact cost, with block moves. Rules:
@@ -21,7 +21,7 @@ export interface Search {
 	best(): Solution;
 }
 
-/** Batches that a solution may have more than the start. */
+/** Runs that a solution may have more than the start has batches. */
 const SPARE = 200;
 const FIRST_ROUND = 60_000;
 const ROUND_GROWTH = 1.6;
@@ -54,14 +54,14 @@ export function searchFrom(model: SearchModel, start: Solution, seed: number): S
 				bestCost = cost;
 				best = solutionOn(board);
 			}
-		} else dropMove(draft);
+		} else undo(draft);
 	}
 
 	function nextRound(): void {
 		const of = Math.min(LONGEST_ROUND, Math.round(round.of * ROUND_GROWTH));
 		const hot = bestCost < round.from ? round.hot * COOLER : round.hot * HOTTER;
 		round = { steps: 0, of, hot: Math.min(Math.max(hot, firstHeat / 4), hottest), from: bestCost };
-		lay(draft, best);
+		lay(board, best);
 		cost = settleAll(draft, restCost);
 		bestCost = cost;
 	}
@@ -96,6 +96,7 @@ function draftFrom(model: SearchModel, start: Solution, chance: () => number): D
 	return {
 		board,
 		counts: new Int32Array(model.tracks.length * model.kinds),
+		keptCounts: new Int32Array(model.tracks.length * model.kinds),
 		tracks: [],
 		recounted: [],
 		flipped: -1,
@@ -106,23 +107,7 @@ function draftFrom(model: SearchModel, start: Solution, chance: () => number): D
 				.filter((window) => model.hasOvertime[window] === 1)
 				.map((window) => ({ window, track: t }));
 		}),
-		buffer: new Int32Array(board.lanes[0]?.kinds.length ?? 0)
-	};
-}
-
-/** Puts a solution on the board in place of what is there. */
-function lay({ board }: Draft, { sequences, overtime }: Solution): void {
-	overtime.forEach((uses, window) => (board.overtime[window] = Number(uses)));
-	sequences.forEach((own, t) => {
-		board.lanes[t]!.kinds.set(own);
-		board.lanes[t]!.length = own.length;
-	});
-}
-
-function solutionOn({ lanes, overtime }: Board): Solution {
-	return {
-		sequences: lanes.map(({ kinds, length }) => Array.from(kinds.subarray(0, length))),
-		overtime: Array.from(overtime, (uses) => uses === 1)
+		lifted: emptyLane(board.lanes[0]?.kinds.length ?? 0)
 	};
 }
 
@@ -132,14 +117,17 @@ function settleAll(draft: Draft, restCost: Float64Array): number {
 	const { model } = board;
 	counts.fill(0);
 	board.lanes.forEach((lane, t) => {
-		for (let p = 0; p < lane.length; p += 1) counts[t * model.kinds + lane.kinds[p]!]! += 1;
+		for (let p = 0; p < lane.length; p += 1)
+			counts[t * model.kinds + lane.kinds[p]!]! += lane.counts[p]!;
 	});
+	draft.keptCounts.set(counts);
 	let cost = 0;
 	for (let kind = 0; kind < model.kinds; kind += 1) {
 		if (!fill(draft, kind)) throw new Error(`Kind ${kind} has more batches than it fills.`);
 		restCost[kind] = restOf(draft, kind);
 		cost += restCost[kind]!;
 	}
+	board.keptKg.set(board.massKg);
 	board.endOf.fill(Infinity);
 	board.keptEndOf.fill(Infinity);
 	board.freeFrom.fill(-Infinity);
@@ -150,14 +138,14 @@ function settleAll(draft: Draft, restCost: Float64Array): number {
 	for (let i = 0; i < rounds; i += 1) {
 		lanesCost = 0;
 		board.lanes.forEach((lane, t) => {
-			const trial = board.trials[t]!;
-			trial.kinds.set(lane.kinds);
-			trial.length = lane.length;
+			draft.tracks.length = 0;
+			trialOf(draft, t);
 			lane.cost.fill(0);
+			lane.kgCost.fill(0);
 			lane.tail = 0;
-			const swept = sweep(board, t, 0, 0);
-			keepSwept(board, t, swept);
-			lanesCost += swept.delta;
+			sweep(board, t, 0, 0);
+			keepSwept(board, t);
+			lanesCost += board.swept[t]!.delta;
 		});
 	}
 	board.keptEndOf.set(board.endOf);
@@ -199,53 +187,60 @@ function restOf({ board, counts }: Draft, kind: number): number {
 	return openG > 0 ? (openG / 1000) * model.unplacedCost[kind]! : 0;
 }
 
-/** Sweeps of the move under trial, by track. */
-const swept: (Swept | null)[] = [];
 const MOST_SWEEPS = 12;
 
 /** Draws a move and what it costs more; null where it can't be done, with everything as it was. */
 function tryOne(draft: Draft, restCost: Float64Array): number | null {
-	const { board } = draft;
-	draft.tracks.length = 0;
-	draft.recounted.length = 0;
+	const { board, tracks, recounted } = draft;
+	tracks.length = 0;
+	recounted.length = 0;
 	draft.flipped = -1;
 	if (!draw(draft)) return undo(draft);
 	let delta = 0;
-	for (const kind of draft.recounted) {
+	for (const kind of recounted) {
 		if (!fill(draft, kind)) return undo(draft);
 		delta += restOf(draft, kind) - restCost[kind]!;
 	}
-	for (let i = 0; i < draft.tracks.length; i += 1) sweepChanged(draft, draft.tracks[i]!);
+	for (let i = 0; i < tracks.length; i += 1) sweepChanged(draft, tracks[i]!);
 	if (board.touched.length > 0 && !followUp(draft)) return undo(draft);
-	for (const t of draft.tracks) delta += swept[t]!.delta;
+	for (const t of tracks) delta += board.swept[t]!.delta;
+	for (const kind of recounted) delta += refilled(draft, kind);
 	return delta;
 }
 
-function sweepChanged({ board, recounted, flipped }: Draft, t: number): void {
+function sweepChanged({ board, flipped }: Draft, t: number): void {
 	const [lane, trial] = [board.lanes[t]!, board.trials[t]!];
-	const least = Math.min(lane.length, trial.length);
+	tidy(trial);
 	let [from, same] = [0, 0];
 	if (flipped < 0) {
-		while (from < least && lane.kinds[from] === trial.kinds[from]) from += 1;
-		const shift = lane.length - trial.length;
-		let p = trial.length - 1;
-		while (same < least - from && trial.kinds[p] === lane.kinds[p + shift]) {
-			same += 1;
-			p -= 1;
-		}
-		for (const kind of recounted) [from, same] = around(trial, kind, from, same);
+		const least = Math.min(lane.length, trial.length);
+		while (from < least && isSame(lane, from, trial, from)) from += 1;
+		const [last, trialLast] = [lane.length - 1, trial.length - 1];
+		while (same < least - from && isSame(lane, last - same, trial, trialLast - same)) same += 1;
 	}
-	swept[t] = sweep(board, t, from, same);
+	sweep(board, t, from, same);
 }
 
-/** A stretch widened so that every batch of a kind lies in it: their mass has changed. */
-function around(trial: Lane, kind: number, from: number, same: number): [number, number] {
-	const { kinds, length } = trial;
-	let first = 0;
-	while (first < from && kinds[first] !== kind) first += 1;
-	let last = length - 1;
-	while (last >= length - same && kinds[last] !== kind) last -= 1;
-	return [first, Math.min(same, length - 1 - last)];
+function isSame(lane: Lane, p: number, trial: Lane, q: number): boolean {
+	return lane.kinds[p] === trial.kinds[q] && lane.counts[p] === trial.counts[q];
+}
+
+/** What the runs of a kind that no sweep went over cost more by the mass that its batches now have. */
+function refilled({ board, tracks }: Draft, kind: number): number {
+	const { massKg, keptKg, lanes, model } = board;
+	let delta = 0;
+	for (let t = 0; t < lanes.length; t += 1) {
+		const moreKg = massKg[t * model.kinds + kind]! - keptKg[t * model.kinds + kind]!;
+		if (moreKg === 0) continue;
+		const lane = lanes[t]!;
+		const isSwept = tracks.includes(t);
+		const { from, oldTo } = board.swept[t]!;
+		for (let p = 0; p < lane.length; p += 1) {
+			if (lane.kinds[p] !== kind || (isSwept && p >= from && p < oldTo)) continue;
+			delta += moreKg * lane.kgCost[p]!;
+		}
+	}
+	return delta;
 }
 
 /** Sweeps tracks again until what waits for moved tests stands after them; false where that never ends. */
@@ -268,13 +263,8 @@ function followUp(draft: Draft): boolean {
 		}
 		for (const t of again) {
 			if (t < 0) continue;
-			if (!tracks.includes(t)) {
-				const [lane, trial] = [board.lanes[t]!, board.trials[t]!];
-				trial.kinds.set(lane.kinds);
-				trial.length = lane.length;
-				tracks.push(t);
-			}
-			swept[t] = sweep(board, t, 0, 0);
+			trialOf(draft, t);
+			sweep(board, t, 0, 0);
 		}
 	}
 	return false;
@@ -287,9 +277,13 @@ function trackOf({ board, counts }: Draft, kind: number): number {
 }
 
 function keepMove(draft: Draft, restCost: Float64Array): void {
-	const { board } = draft;
-	for (const kind of draft.recounted) restCost[kind] = restOf(draft, kind);
-	for (const t of draft.tracks) keepSwept(board, t, swept[t]!);
+	const { board, counts, keptCounts } = draft;
+	for (const kind of draft.recounted) {
+		restCost[kind] = restOf(draft, kind);
+		copyKind(board.model, kind, counts, keptCounts);
+		copyKind(board.model, kind, board.massKg, board.keptKg);
+	}
+	for (const t of draft.tracks) keepSwept(board, t);
 	for (const kind of board.touched) {
 		board.keptEndOf[kind] = board.endOf[kind]!;
 		board.keptFreeFrom[kind] = board.freeFrom[kind]!;
@@ -298,18 +292,12 @@ function keepMove(draft: Draft, restCost: Float64Array): void {
 	board.moved = 0;
 }
 
-function dropMove(draft: Draft): void {
-	undo(draft);
-}
-
 /** Puts back everything that a move has changed. */
 function undo(draft: Draft): null {
-	const { board, counts } = draft;
-	const { kinds } = board.model;
+	const { board, counts, keptCounts } = draft;
 	for (const kind of draft.recounted) {
-		for (let t = 0; t < board.lanes.length; t += 1)
-			counts[t * kinds + kind] = countIn(board.lanes[t]!, kind);
-		fill(draft, kind);
+		copyKind(board.model, kind, keptCounts, counts);
+		copyKind(board.model, kind, board.keptKg, board.massKg);
 	}
 	if (draft.flipped >= 0) board.overtime[draft.flipped] = 1 - board.overtime[draft.flipped]!;
 	for (const kind of board.touched) {
@@ -321,10 +309,14 @@ function undo(draft: Draft): null {
 	return null;
 }
 
-function countIn({ kinds, length }: Lane, kind: number): number {
-	let count = 0;
-	for (let p = 0; p < length; p += 1) if (kinds[p] === kind) count += 1;
-	return count;
+/** Copies what is known of a kind on each track. */
+function copyKind(
+	{ kinds, tracks }: SearchModel,
+	kind: number,
+	from: Int32Array | Float64Array,
+	to: Int32Array | Float64Array
+): void {
+	for (let t = 0; t < tracks.length; t += 1) to[t * kinds + kind] = from[t * kinds + kind]!;
 }
 
 /** The heat at which a change of middling harm is taken half the time; every sampled change is undone. */
@@ -334,7 +326,7 @@ function heatFor(draft: Draft, restCost: Float64Array): number {
 		const delta = tryOne(draft, restCost);
 		if (delta === null) continue;
 		if (delta > 0) harms.push(delta);
-		dropMove(draft);
+		undo(draft);
 	}
 	harms.sort((a, b) => a - b);
 	return (harms[Math.floor(harms.length / 2)] ?? 1) / Math.LN2;
