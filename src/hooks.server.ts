@@ -1,6 +1,6 @@
 import { STATUS_CODES } from 'node:http';
 import type { Handle, HandleServerError, ServerInit } from '@sveltejs/kit/hooks';
-import { isHttpError, isRedirect, redirect, type RequestEvent } from '@sveltejs/kit';
+import { error, isHttpError, isRedirect, redirect, type RequestEvent } from '@sveltejs/kit';
 import { isOpen, mayOpen } from '#lib/domain/access/places.ts';
 import { SESSION_COOKIE } from '#lib/server/auth/cookie.ts';
 import {
@@ -11,6 +11,7 @@ import {
 	STRANGER,
 	type Asker
 } from '#lib/server/auth/who.ts';
+import { bodyRefusal } from '#lib/server/body.ts';
 import { openDatabase, type Database } from '#lib/server/db/client.ts';
 import { filePolicy, securityHeaders } from '#lib/server/headers.ts';
 import { planSearching, type PlanSearching } from '#lib/server/jobs/planSearching.ts';
@@ -65,19 +66,20 @@ export const handle: Handle = async (input) => {
 		const response = await handled(input);
 		log(response.status);
 		return response;
-	} catch (error) {
-		log(isRedirect(error) || isHttpError(error) ? error.status : 500);
-		throw error;
+	} catch (thrown) {
+		log(isRedirect(thrown) || isHttpError(thrown) ? thrown.status : 500);
+		throw thrown;
 	}
 };
 
 /** What nobody foresaw is logged whole; the page says no more than that something went wrong. */
-export const handleError: HandleServerError = ({ kind, error, event }) => {
-	if (kind === 'unknown') console.error(errorLine(Date.now(), event.route.id, error));
+export const handleError: HandleServerError = ({ kind, error: thrown, event }) => {
+	if (kind === 'unknown') console.error(errorLine(Date.now(), event.route.id, thrown));
 };
 
 const handled: Handle = async ({ event, resolve }) => {
 	const { locals, url } = event;
+	refuseBrokenForms(event.request);
 	Object.assign(locals, { database, rereading, planSearching: searching, now: Date.now() });
 	const response = isForeign(event)
 		? refusal(403, 'This did not come from a page of this site, so nothing was done.')
@@ -95,6 +97,18 @@ const handled: Handle = async ({ event, resolve }) => {
 };
 
 const isApi = ({ url }: RequestEvent) => /^\/api(\/|$)/.test(url.pathname);
+
+/** A form that did not arrive whole, or is too large, is refused in words wherever it is read. */
+function refuseBrokenForms(request: Request): void {
+	const read = request.formData.bind(request);
+	request.formData = async () => {
+		try {
+			return await read();
+		} catch (thrown) {
+			error(...bodyRefusal(thrown));
+		}
+	};
+}
 
 /** Rule 1. A browser says where a request comes from; without a word it is none of ours. */
 function isForeign(event: RequestEvent): boolean {

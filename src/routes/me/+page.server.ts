@@ -16,6 +16,7 @@ import {
 import { signOut } from '#lib/server/commands/signIn.ts';
 import { loadOwnPage } from '#lib/server/views/people.ts';
 import { textOf } from '../session.server.ts';
+import { numberTyped } from '../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals }) => {
@@ -67,7 +68,7 @@ export const actions: Actions = {
 		return done({ at: 'factor', words: 'The second factor is taken off.' });
 	},
 	end_session: async ({ locals, request }) => {
-		const id = Number(textOf(await request.formData(), 'id'));
+		const id = numberTyped(textOf(await request.formData(), 'id'));
 		const ended = await perform(locals, (deed) => endOwnSession(deed, id));
 		if (!ended.ok) return refused('sessions', ended.problems);
 		redirect(303, id === locals.sessionId ? '/sign-in' : '/me#sessions');
@@ -84,7 +85,7 @@ export const actions: Actions = {
 		return done({ at: 'tokens', token: made.value.secret });
 	},
 	end_token: async ({ locals, request }) => {
-		const id = Number(textOf(await request.formData(), 'id'));
+		const id = numberTyped(textOf(await request.formData(), 'id'));
 		const ended = await perform(locals, (deed) => endOwnToken(deed, id));
 		if (!ended.ok) return refused('tokens', ended.problems);
 		redirect(303, '/me#tokens');

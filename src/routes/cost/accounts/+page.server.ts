@@ -4,6 +4,7 @@ import { perform } from '#lib/server/commands/act.ts';
 import { saveJournalAccounts } from '#lib/server/commands/saveJournalAccounts.ts';
 import { typedFields } from '#lib/server/imports/fields.ts';
 import { loadAccounts } from '#lib/server/views/journal.ts';
+import { numberTyped } from '../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 /** The accounts of the books that the journal of testing is posted to. */
@@ -22,7 +23,7 @@ export const actions: Actions = {
 			])
 		) as Record<keyof Accounts, Account>;
 		const saved = await perform(locals, (deed) =>
-			saveJournalAccounts(deed, accounts, Number(fields['version']))
+			saveJournalAccounts(deed, accounts, numberTyped(fields['version']))
 		);
 		if (!saved.ok) return fail(400, { problems: [...saved.problems], fields });
 		redirect(303, '/cost/accounts');

@@ -6,6 +6,7 @@ import { typedFields } from '#lib/server/imports/fields.ts';
 import { requireSite } from '#lib/server/store/site.ts';
 import { loadAhead } from '#lib/server/views/ahead.ts';
 import { loadPrice } from '#lib/server/views/priceBasis.ts';
+import { numberTyped } from '../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 /**
@@ -29,7 +30,7 @@ export const actions: Actions = {
 		const amount = parseMoney(fields['amount'] ?? '', currency, 'amount');
 		if (!amount.ok) return fail(400, { problems: [...amount.problems], fields });
 		// The version is of the period that the form was made for; for another a new budget is meant.
-		const seen = period === url.searchParams.get('period') ? Number(fields['version']) : 0;
+		const seen = period === url.searchParams.get('period') ? numberTyped(fields['version']) : 0;
 		const saved = await perform(locals, (deed) =>
 			saveTestBudget(deed, { period, amountMinor: amount.value.minor }, seen)
 		);

@@ -5,6 +5,7 @@ import { perform } from '#lib/server/commands/act.ts';
 import { openCuppingSession, type TableCoffee } from '#lib/server/commands/openCuppingSession.ts';
 import { loadNewSession } from '#lib/server/views/cupping/sessions.ts';
 import { sessionHref } from '#lib/server/views/cupping/coffee.ts';
+import { numberTyped } from '../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = ({ locals, url }) =>
@@ -50,7 +51,9 @@ function readCoffees(
 		const [, kind, id] = /^(test|sample)-(\d+)$/.exec(key) ?? [];
 		if (!kind)
 			return bad({ path: 'coffees', message: `Found '${key}', expected a coffee listed.` });
-		coffees.push(kind === 'test' ? { testBatchId: Number(id) } : { sampleId: Number(id) });
+		coffees.push(
+			kind === 'test' ? { testBatchId: numberTyped(id) } : { sampleId: numberTyped(id) }
+		);
 	}
 	if (coffees.length > 0 && reference !== '') coffees.push({ reference });
 	return good(coffees);

@@ -9,7 +9,7 @@ import { loadIntakePage } from '#lib/server/views/intake.ts';
 import { sampleHref } from '#lib/server/views/places.ts';
 import { addUploads } from '../uploads.server.ts';
 import { describedFiles, type Fields } from './described.ts';
-import { numberIn } from '../../numberIn.ts';
+import { numberIn, numberTyped } from '../../numberIn.ts';
 import type { Actions, PageServerLoad, RouteParams } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params }) => {
@@ -69,20 +69,20 @@ export const actions: Actions = {
 		const fields = await typed(event);
 		const saved = await save(event, fields);
 		if (!saved.ok) return refused(fields, saved.problems, 'Nothing was saved');
-		redirect(303, `/intake/${event.params.id}/${Number(fields['file'])}`);
+		redirect(303, `/intake/${event.params.id}/${numberTyped(fields['file'])}`);
 	},
 	remove: async (event) => {
-		const intakeId = Number(event.params.id);
+		const intakeId = numberIn(event.params.id);
 		const { refusal, done } = await afterSaving(event, 'The file was not removed', (fields) =>
 			perform(event.locals, (deed) =>
-				removeIntakeFile(deed, { intakeId, fileId: Number(fields['file']) })
+				removeIntakeFile(deed, { intakeId, fileId: numberTyped(fields['file']) })
 			)
 		);
 		if (refusal) return refusal;
 		redirect(303, done!.left === 0 ? '/intake' : `/intake/${intakeId}`);
 	},
 	take: async (event) => {
-		const intakeId = Number(event.params.id);
+		const intakeId = numberIn(event.params.id);
 		const { refusal, done } = await afterSaving(event, 'Nothing was taken in', (_, versions) =>
 			perform(event.locals, (deed) => commitIntake(deed, { intakeId, versions }))
 		);

@@ -1,4 +1,5 @@
 /** The form of an intake: every file's fields in one, named `f<file>.<field>`. */
+import { numberTyped } from '../../numberIn.ts';
 
 export type Fields = Readonly<Record<string, string>>;
 
@@ -28,7 +29,7 @@ export function describedFiles(fields: Fields, options: { fill: boolean }): Desc
 		const fileId = Number(match[1]);
 		const field = match[2]!;
 		const file = files.get(fileId) ?? { fileId, version: 0, about: {} };
-		if (field === 'version') files.set(fileId, { ...file, version: Number(value) });
+		if (field === 'version') files.set(fileId, { ...file, version: numberTyped(value) });
 		else files.set(fileId, { ...file, about: { ...file.about, [field]: value } });
 	}
 	if (options.fill)

@@ -5,6 +5,7 @@ import { saveWeekOrders, type OrderInput } from '#lib/server/commands/saveWeekOr
 import { readFields, typedFields } from '#lib/server/imports/fields.ts';
 import { demandTable } from '#lib/server/imports/tables.ts';
 import { loadOrdersGrid } from '#lib/server/views/setup.ts';
+import { numberTyped } from '../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, url }) => ({
@@ -50,7 +51,7 @@ function readOrders(fields: Readonly<Record<string, string>>) {
 				problems.push({ path: `${product}, ${week}`, message });
 			continue;
 		}
-		const seenG = Number(fields[`seen|${week}|${product}`]);
+		const seenG = numberTyped(fields[`seen|${week}|${product}`]);
 		if (read.value.roastedG !== seenG) changed[name] = typed;
 		const order = { product, roastedG: read.value.roastedG, seenG };
 		weeks.set(week, [...(weeks.get(week) ?? []), order]);

@@ -12,6 +12,7 @@ import {
 import { inviteBack, invitePerson, withdrawInvitation } from '#lib/server/commands/invitePerson.ts';
 import { loadPeoplePage } from '#lib/server/views/people.ts';
 import { textOf } from '../../session.server.ts';
+import { numberTyped } from '../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals }) => ({
@@ -23,7 +24,7 @@ export const load: PageServerLoad = async ({ locals }) => ({
 function onId(act: (deed: Deed, id: number, form: FormData) => Promise<Outcome<unknown>>) {
 	return async ({ locals, request }: RequestEvent) => {
 		const form = await request.formData();
-		const id = Number(textOf(form, 'id'));
+		const id = numberTyped(textOf(form, 'id'));
 		const done = await perform(locals, (deed) => act(deed, id, form));
 		if (!done.ok) return fail(400, { problems: done.problems, fields: null, link: null });
 		redirect(303, '/setup/people');
@@ -45,7 +46,7 @@ export const actions: Actions = {
 		return linkOf(url, fields.name, invited.value.secret);
 	},
 	back: async ({ locals, request, url }) => {
-		const id = Number(textOf(await request.formData(), 'id'));
+		const id = numberTyped(textOf(await request.formData(), 'id'));
 		const invited = await perform(locals, (deed) => inviteBack(deed, id));
 		if (!invited.ok) return fail(400, { problems: invited.problems, fields: null, link: null });
 		return linkOf(url, invited.value.name, invited.value.secret);

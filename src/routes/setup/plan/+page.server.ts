@@ -16,6 +16,7 @@ import { typedFields } from '#lib/server/imports/fields.ts';
 import { loadProducts } from '#lib/server/store/production.ts';
 import { loadRoasters } from '#lib/server/store/site.ts';
 import { loadPlanSetup } from '#lib/server/views/planSetup.ts';
+import { numberTyped } from '../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 import { WEIGHT_FIELDS } from './weights.ts';
 
@@ -101,7 +102,7 @@ async function save(
 	command: (deed: Deed, seen: number) => Promise<Outcome<unknown>>
 ) {
 	if (problems.length > 0) return fail(400, { part, problems, fields });
-	const saved = await perform(locals, (deed) => command(deed, Number(fields['version'])));
+	const saved = await perform(locals, (deed) => command(deed, numberTyped(fields['version'])));
 	if (!saved.ok) return fail(400, { part, problems: saved.problems, fields });
 	redirect(303, `/setup/plan#${part}`);
 }
@@ -127,7 +128,8 @@ async function readHours(locals: App.Locals, fields: Fields) {
 			continue;
 		}
 		const roasterId = roasters.find(({ code }) => code === fields[`roaster_${i}`])?.id ?? null;
-		const days = fields[`days_${i}`] === '1-5' ? [1, 2, 3, 4, 5] : [Number(fields[`days_${i}`])];
+		const days =
+			fields[`days_${i}`] === '1-5' ? [1, 2, 3, 4, 5] : [numberTyped(fields[`days_${i}`])];
 		rows.push(...days.map((weekday) => ({ roasterId, weekday, startMin, endMin })));
 	}
 	return { rows, problems };

@@ -4,6 +4,7 @@ import { saveSite } from '#lib/server/commands/saveSite.ts';
 import { readFields, typedFields } from '#lib/server/imports/fields.ts';
 import { siteTable } from '#lib/server/imports/tables.ts';
 import { loadSiteFields, loadZones } from '#lib/server/views/setup.ts';
+import { numberTyped } from '../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals }) => ({
@@ -16,7 +17,7 @@ export const actions: Actions = {
 		const fields = typedFields(await request.formData());
 		const site = readFields(fields, siteTable, null);
 		if (!site.ok) return fail(400, { problems: site.problems, fields });
-		const seen = Number(fields['version']);
+		const seen = numberTyped(fields['version']);
 		const saved = await perform(locals, (deed) => saveSite(deed, site.value, seen));
 		if (!saved.ok) return fail(400, { problems: saved.problems, fields });
 		redirect(303, '/setup');

@@ -4,6 +4,7 @@ import { saveSupplierLead } from '#lib/server/commands/saveSupplierLead.ts';
 import { readFields, typedFields } from '#lib/server/imports/fields.ts';
 import { suppliersTable } from '#lib/server/imports/tables.ts';
 import { loadSuppliersPage } from '#lib/server/views/suppliers.ts';
+import { numberTyped } from '../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, url }) => {
@@ -24,7 +25,7 @@ export const actions: Actions = {
 		if (open === null) error(404, `No lot is from a supplier ${supplier}.`);
 		const read = readFields(fields, suppliersTable, null);
 		if (!read.ok) return fail(400, { problems: read.problems, fields });
-		const seen = Number(fields['version']);
+		const seen = numberTyped(fields['version']);
 		const saved = await perform(locals, (deed) => saveSupplierLead(deed, read.value, seen));
 		if (!saved.ok) return fail(400, { problems: saved.problems, fields });
 		redirect(303, '/setup/suppliers');

@@ -18,6 +18,7 @@ import { demandTable } from '#lib/server/imports/tables.ts';
 import { loadWeekView } from '#lib/server/views/week.ts';
 import { loadCopy } from '#lib/server/views/weekCopy.ts';
 import { loadMove, type MoveFields } from '#lib/server/views/weekMove.ts';
+import { numberTyped } from '../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params, url }) => {
@@ -28,7 +29,7 @@ export const load: PageServerLoad = async ({ locals, params, url }) => {
 		checkedWeek(params.week),
 		wantsFound
 	);
-	const slotId = Number(url.searchParams.get('slot'));
+	const slotId = numberTyped(url.searchParams.get('slot'));
 	const slots = week.days.flatMap((day) => day.roasters.flatMap(({ slots }) => slots));
 	const slot = slots.find(({ id }) => id === slotId) ?? null;
 	const failure = locals.planSearching.failure(week.week);
@@ -71,7 +72,7 @@ export const actions: Actions = {
 	},
 	keep: async ({ locals, params, request }) => {
 		const week = checkedWeek(params.week);
-		const startedAt = Number((await request.formData()).get('search'));
+		const startedAt = numberTyped((await request.formData()).get('search'));
 		const outcome = await perform(locals, (deed) => keepFoundPlan(deed, week, startedAt));
 		if (!outcome.ok)
 			return fail(400, { title: 'The plan was not kept', problems: outcome.problems });
@@ -86,7 +87,7 @@ export const actions: Actions = {
 	},
 	lock: async ({ locals, params, request }) => {
 		const form = await request.formData();
-		const slotId = Number(form.get('slot'));
+		const slotId = numberTyped(form.get('slot'));
 		const locked = form.get('locked') === 'yes';
 		const outcome = await perform(locals, (deed) => lockSlot(deed, { slotId, locked }));
 		if (!outcome.ok)
@@ -95,7 +96,7 @@ export const actions: Actions = {
 	},
 	move: async ({ locals, params, request, url }) => {
 		const week = checkedWeek(params.week);
-		const version = Number((await request.formData()).get('version'));
+		const version = numberTyped((await request.formData()).get('version'));
 		const fields = moveFields(url);
 		const outcome = await perform(locals, (deed) => moveSlotByHand(deed, week, fields, version));
 		if (!outcome.ok)
@@ -104,7 +105,7 @@ export const actions: Actions = {
 	},
 	copy: async ({ locals, params, request }) => {
 		const week = checkedWeek(params.week);
-		const version = Number((await request.formData()).get('version'));
+		const version = numberTyped((await request.formData()).get('version'));
 		const outcome = await perform(locals, (deed) => copyLastWeek(deed, week, version));
 		if (!outcome.ok)
 			return fail(400, { title: 'The week before was not copied', problems: outcome.problems });
@@ -112,7 +113,7 @@ export const actions: Actions = {
 	},
 	undo: async ({ locals, params, request }) => {
 		const week = checkedWeek(params.week);
-		const version = Number((await request.formData()).get('version'));
+		const version = numberTyped((await request.formData()).get('version'));
 		const outcome = await perform(locals, (deed) => undoWeekChange(deed, week, version));
 		if (!outcome.ok)
 			return fail(400, { title: 'Nothing was taken back', problems: outcome.problems });
@@ -135,7 +136,7 @@ export const actions: Actions = {
 function moveFields({ searchParams }: URL): MoveFields {
 	const text = (name: string) => searchParams.get(name) ?? '';
 	return {
-		slotId: Number(text('slot')),
+		slotId: numberTyped(text('slot')),
 		roaster: text('to'),
 		day: text('day'),
 		time: text('time')
@@ -168,7 +169,7 @@ function readOrders(fields: Readonly<Record<string, string>>, week: string) {
 			orders.push({
 				product,
 				roastedG: read.value.roastedG,
-				seenG: Number(fields[`seen-${product}`])
+				seenG: numberTyped(fields[`seen-${product}`])
 			});
 		else problems.push(...read.problems.map(({ message }) => ({ path: product, message })));
 	}

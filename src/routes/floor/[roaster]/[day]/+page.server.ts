@@ -7,6 +7,7 @@ import { readFields } from '#lib/server/imports/fields.ts';
 import { requireSite } from '#lib/server/store/site.ts';
 import { loadFloorSheet } from '#lib/server/views/floor.ts';
 import { fieldsOf, refused, roastForm } from '../../../tests/forms.server.ts';
+import { numberTyped } from '../../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params, url }) => {
@@ -15,7 +16,7 @@ export const load: PageServerLoad = async ({ locals, params, url }) => {
 	const sheet = await loadFloorSheet(locals.database.orm, locals.now, roaster, day);
 	if (!sheet) error(404, `There is no roaster ${roaster}.`);
 	const moved = url.searchParams.get('moved');
-	return { sheet, moved: moved === null ? null : Number(moved) };
+	return { sheet, moved: moved === null ? null : numberTyped(moved) };
 };
 
 export const actions: Actions = {
@@ -28,7 +29,7 @@ export const actions: Actions = {
 		const read = readFields(fields, roastForm, null);
 		if (!read.ok) return fail(400, refused('record', fields, read.problems));
 		const { roastedAt, chargeG, outG, note } = read.value;
-		const input = { slotId: Number(fields['slot']), chargeG, outG, note };
+		const input = { slotId: numberTyped(fields['slot']), chargeG, outG, note };
 		const outcome = await perform(locals, (deed) =>
 			recordSlot(deed, { ...input, roastedAt: instantOf(roastedAt, timeZone) })
 		);

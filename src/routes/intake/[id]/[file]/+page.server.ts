@@ -6,7 +6,7 @@ import { parseCorrection } from '#lib/server/imports/correct.ts';
 import { typedFields } from '#lib/server/imports/fields.ts';
 import { findIntakeFile } from '#lib/server/store/intake.ts';
 import { loadIntakeFilePage } from '#lib/server/views/intake.ts';
-import { numberIn } from '../../../numberIn.ts';
+import { numberIn, numberTyped } from '../../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params, url }) => {
@@ -29,7 +29,7 @@ export const actions: Actions = {
 			mapIntakeFile(deed, {
 				intakeId: numberIn(params.id),
 				fileId: numberIn(params.file),
-				version: Number(fields['version']),
+				version: numberTyped(fields['version']),
 				correction: correction.value,
 				alsoSameShape: fields['same_shape'] === 'yes'
 			})

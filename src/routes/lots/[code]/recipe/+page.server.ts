@@ -8,11 +8,12 @@ import { filled, maybe, orElse, type TableSpec } from '#lib/server/imports/table
 import { findLot } from '#lib/server/store/lots.ts';
 import { lotHref } from '#lib/server/views/places.ts';
 import { loadRecipePage } from '#lib/server/views/recipe.ts';
+import { numberTyped } from '../../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params, url }) => {
 	const asked = url.searchParams.get('version');
-	const version = asked === null ? null : Number(asked);
+	const version = asked === null ? null : numberTyped(asked);
 	const page = await loadRecipePage(locals.database.orm, locals.now, params.code, version);
 	if (!page)
 		error(
@@ -75,7 +76,7 @@ export const actions: Actions = {
 					: { value: colourValue, scale: colourScale, within: colourWithin ?? 0 }
 		};
 		const saved = await perform(locals, (deed) =>
-			reviseRecipe(deed, { lotId: lot.id, change, reason }, Number(fields['version']))
+			reviseRecipe(deed, { lotId: lot.id, change, reason }, numberTyped(fields['version']))
 		);
 		if (!saved.ok) return refuse(saved.problems);
 		redirect(303, `${lotHref(params.code)}/recipe`);

@@ -8,6 +8,7 @@ import { readFields, typedFields } from '#lib/server/imports/fields.ts';
 import { blendsTable, productsTable } from '#lib/server/imports/tables.ts';
 import { loadLots } from '#lib/server/store/lots.ts';
 import { loadProductPage } from '#lib/server/views/setup.ts';
+import { numberTyped } from '../../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params }) => ({
@@ -25,7 +26,7 @@ export const actions: Actions = {
 		const { currency } = await known(locals, params.code);
 		const read = readFields(fields, productsTable, currency);
 		if (!read.ok) return refuse(read.problems);
-		const seen = Number(fields['version']);
+		const seen = numberTyped(fields['version']);
 		const saved = await perform(locals, (deed) => saveProduct(deed, read.value, seen));
 		if (!saved.ok) return refuse(saved.problems);
 		redirect(303, '/setup/products');

@@ -8,6 +8,7 @@ import { readFields, typedFields } from '#lib/server/imports/fields.ts';
 import { costRatesTable, roastersTable, shiftsTable } from '#lib/server/imports/tables.ts';
 import { loadRoasterPage } from '#lib/server/views/setup.ts';
 import { WEEKDAYS } from '#lib/ui/format/day.ts';
+import { numberTyped } from '../../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals, params, url }) => ({
@@ -21,7 +22,7 @@ export const actions: Actions = {
 			fail(400, { roaster: { problems, fields }, shifts: null, rate: null });
 		const read = readFields(fields, roastersTable, null);
 		if (!read.ok) return refuse(read.problems);
-		const seen = Number((fields as Record<string, string>)['version']);
+		const seen = numberTyped((fields as Record<string, string>)['version']);
 		const saved = await perform(locals, (deed) => saveRoaster(deed, read.value, seen));
 		if (!saved.ok) return refuse(saved.problems);
 		redirect(303, '/setup/roasters');
@@ -34,7 +35,7 @@ export const actions: Actions = {
 		const { shifts, places, problems } = readShifts(fields, params.code);
 		if (problems.length > 0) return refuse(problems);
 		const saved = await perform(locals, (deed) =>
-			saveShifts(deed, roaster.id, shifts, Number(fields['version']))
+			saveShifts(deed, roaster.id, shifts, numberTyped(fields['version']))
 		);
 		if (!saved.ok)
 			return refuse(
@@ -56,7 +57,7 @@ export const actions: Actions = {
 		const { roaster: _, ...rate } = read.value;
 		// The version is of the day that the form was made for; on another day new rates are meant.
 		const isSameDay = rate.fromDay === url.searchParams.get('from');
-		const seen = isSameDay ? Number(typed['version']) : 0;
+		const seen = isSameDay ? numberTyped(typed['version']) : 0;
 		const saved = await perform(locals, (deed) =>
 			saveCostRate(deed, { ...rate, roasterId: roaster.id }, seen)
 		);

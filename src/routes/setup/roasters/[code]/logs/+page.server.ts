@@ -10,6 +10,7 @@ import {
 	loadDrumSettingsPage,
 	type DrumSettingValues
 } from '#lib/server/views/drumSettings.ts';
+import { numberTyped } from '../../../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = ({ locals, params }) => known(locals, params.code);
@@ -29,7 +30,7 @@ export const actions: Actions = {
 					given: givenSettings(read.value),
 					reason: fields['reason']?.trim() ?? ''
 				},
-				Number(fields['version'])
+				numberTyped(fields['version'])
 			)
 		);
 		if (!saved.ok) return refuse(saved.problems);
