@@ -1,3 +1,4 @@
+import { disarmed } from '../imports/formulas.ts';
 import type { Cell, NumberCell } from '../views/export/cell.ts';
 import type { ExportTable } from '../views/export/table.ts';
 
@@ -6,12 +7,10 @@ import type { ExportTable } from '../views/export/table.ts';
  * 1. Rows end in CR LF, fields are parted by commas; a field with a comma, a semicolon, a quote, a tab, a
  *    line break or blanks at its ends is quoted, quotes doubled. (The semicolon is ours: spreadsheets of
  *    half the world part fields by it.)
- * 2. Text that a spreadsheet would take for a formula is disarmed: quoted, with a single quote before it.
- *    The first characters that make one are those of OWASP's page on CSV injection.
+ * 2. Text that a spreadsheet would take for a formula is disarmed (imports/formulas.ts) and quoted.
  * 3. Numbers come from numeric fields only and stay numbers, a minus before them included.
  * 4. UTF-8 with a byte order mark, since spreadsheets else read accents wrongly.
  */
-const FORMULA_START = /^[=+\-@\t\r\n]/;
 const NEEDS_QUOTES = /[",;\t\r\n]|^\s|\s$/;
 const BYTE_ORDER_MARK = '\ufeff';
 const NUMBER = /^-?\d+(\.\d+)?(e[+-]?\d+)?$/;
@@ -41,7 +40,8 @@ export function csvText({ columns, rows }: ExportTable): string {
 export function csvField(cell: Cell): string {
 	if (cell === null) return '';
 	if (typeof cell !== 'string') return digitsOf(cell);
-	if (FORMULA_START.test(cell)) return quoted(`'${cell}`);
+	const safe = disarmed(cell);
+	if (safe !== null) return quoted(safe);
 	return NEEDS_QUOTES.test(cell) ? quoted(cell) : cell;
 }
 

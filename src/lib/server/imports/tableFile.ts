@@ -6,6 +6,7 @@
  * 3. The decimal mark is the file's own, told by its number columns; where nothing tells, it is a point
  *    and grouping is refused.
  * 4. Rows count as a spreadsheet shows them, headings included.
+ * 5. Text that an export disarmed is what it was before (formulas.ts).
  */
 import type { Currency } from '#lib/domain/quantity/money.ts';
 import { good, type Outcome } from '#lib/domain/quantity/problem.ts';
@@ -14,6 +15,7 @@ import { ProblemList, foundText } from './collect.ts';
 import { DELIMITERS, parseCsv, type CsvRows, type Delimiter } from './csv.ts';
 import { decode } from './decode.ts';
 import { sniffStyle } from './dialect.ts';
+import { armed } from './formulas.ts';
 import type { NumberStyle } from './number.ts';
 
 /** A column of a table and what its cells become. */
@@ -206,7 +208,7 @@ function readRows<T, R>(
 	const seen = new Map<string, number>();
 	for (const raw of data) {
 		checkWidth(raw, found, problems);
-		const cell = (name: string) => raw.cells[found.names.indexOf(name)] ?? '';
+		const cell = (name: string) => armed((raw.cells[found.names.indexOf(name)] ?? '').trim());
 		const read = readCells(spec, { ...base, cell }, (heading, message) =>
 			problems.add(`row ${raw.row}, column '${heading}'`, message)
 		);
