@@ -1,3 +1,5 @@
+import { assert, constantFrom, integer, property } from 'fast-check';
+import { DateTime } from 'luxon';
 import { describe, expect, it } from 'vitest';
 import {
 	addDays,
@@ -14,6 +16,7 @@ import {
 	monthOf,
 	parseDay,
 	parseWeek,
+	weekOf,
 	weekdayOf,
 	weeksBetween
 } from './week.ts';
@@ -101,5 +104,38 @@ describe('instants of a shift', () => {
 		expect(() => instantAt('2026-11-25', 0, 'Europe/Nowhere')).toThrow('not a time zone');
 		expect(() => dayOf(Number.NaN, 'UTC')).toThrow('not an instant');
 		expect(isZone('Europe/Nowhere')).toBe(false);
+	});
+});
+
+describe('the arithmetic of whole numbers', () => {
+	const zones = constantFrom('Europe/London', 'America/New_York', 'Asia/Kathmandu', 'Pacific/Apia');
+	const instant = integer({ min: -1e12, max: 4e12 });
+
+	it('says what Luxon says of days, weeks and clocks', () => {
+		assert(
+			property(instant, zones, integer({ min: -900, max: 900 }), (at, zone, n) => {
+				const local = DateTime.fromMillis(at, { zone });
+				const utc = DateTime.fromISO(dayOf(at, zone), { zone: 'utc' });
+				expect(dayOf(at, zone)).toBe(local.toFormat('yyyy-MM-dd'));
+				expect(clockOf(at, zone)).toBe(local.toFormat('HH:mm'));
+				expect(weekOf(dayOf(at, zone))).toBe(local.toFormat("kkkk-'W'WW"));
+				expect(addDays(dayOf(at, zone), n)).toBe(utc.plus({ days: n }).toFormat('yyyy-MM-dd'));
+				expect(addWeeks(weekOf(dayOf(at, zone)), n)).toBe(
+					utc.plus({ weeks: n }).toFormat("kkkk-'W'WW")
+				);
+			}),
+			{ numRuns: 300, seed: 25 }
+		);
+	});
+
+	it('holds at every quarter of an hour around a change of the clocks', () => {
+		for (const zone of ['Europe/London', 'America/New_York'])
+			for (const change of [Date.UTC(2026, 2, 29, 1), Date.UTC(2026, 10, 1, 6)])
+				for (let quarter = -100; quarter <= 100; quarter += 1) {
+					const at = change + quarter * 900_000;
+					const local = DateTime.fromMillis(at, { zone });
+					expect(clockOf(at, zone)).toBe(local.toFormat('HH:mm'));
+					expect(dayOf(at, zone)).toBe(local.toFormat('yyyy-MM-dd'));
+				}
 	});
 });
