@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
 import { afterAll, beforeAll, expect, it, vi } from 'vitest';
 import type { Act } from '#lib/server/commands/act.ts';
+import { openApiDocument } from '#lib/server/api/openapi.ts';
 import { OPERATIONS } from '#lib/server/api/operations.ts';
 import { owner } from '#support/actors.ts';
 import { callApi } from '#support/api.ts';
@@ -59,10 +60,14 @@ const body = fc.oneof(
 /** Dots alone and nothing never reach a route: whoever makes the address leads elsewhere. */
 const inPath = (value: string) =>
 	/^\.{0,2}$/.test(value) ? '%20' : encodeURIComponent(value.toWellFormed());
+interface Said {
+	readonly operationId: string;
+}
 const byId = new Map(OPERATIONS.map((op) => [op.id, op]));
 
 it('answers or refuses 400 made-up calls', async () => {
 	const complained = vi.spyOn(console, 'error').mockImplementation(() => undefined);
+	const called = new Set<string>();
 	const call = fc.record({
 		id: fc.constantFrom(...byId.keys()),
 		params: fc.array(text, { minLength: 2, maxLength: 2 }),
@@ -81,11 +86,16 @@ it('answers or refuses 400 made-up calls', async () => {
 			const search = new URLSearchParams(query).toString();
 			const given = op.method === 'GET' ? undefined : sent;
 			const { status, type } = await callApi(act, op.method, `${path}?${search}`, given);
+			called.add(id);
 			expect([200, 204, 400, 404, 409, 413, 422]).toContain(status);
 			if (status >= 400) expect(type).toBe('application/problem+json');
 		}),
 		{ numRuns: 400 }
 	);
+	// Every call that the document knows was among them.
+	const { paths } = openApiDocument(OPERATIONS) as { paths: Record<string, Record<string, Said>> };
+	const said = Object.values(paths).flatMap((path) => Object.values(path));
+	expect([...called].sort()).toEqual(said.map(({ operationId }) => operationId).sort());
 	expect(complained).not.toHaveBeenCalled();
 	complained.mockRestore();
 });

@@ -9,7 +9,7 @@
  *    row of units may stand between, and what is above the headings is preamble. Without such a row the
  *    data begins with the first row that is mostly numbers and followed by another like it.
  */
-import { DELIMITERS, parseCsv, type CsvFault, type Delimiter } from './csv.ts';
+import { CSV_LIMITS, DELIMITERS, parseCsv, type CsvFault, type Delimiter } from './csv.ts';
 import {
 	isMissing,
 	isStamp,
@@ -105,7 +105,8 @@ export function namedDelimiter(text: string): Delimiter | null {
 }
 
 function delimiterScore(text: string, delimiter: Delimiter): number {
-	const rows = parseCsv(text, delimiter).rows.slice(0, HEAD_ROWS).filter(hasContent);
+	const limits = { ...CSV_LIMITS, maxRows: HEAD_ROWS };
+	const rows = parseCsv(text, delimiter, limits).rows.filter(hasContent);
 	const width = commonWidth(rows);
 	if (width < 2) return 0;
 	const fitting = rows.filter((row) => row.length === width);

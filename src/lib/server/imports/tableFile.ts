@@ -12,7 +12,7 @@ import type { Currency } from '#lib/domain/quantity/money.ts';
 import { good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import type { CellContext, CellType } from './cells.ts';
 import { ProblemList, foundText } from './collect.ts';
-import { DELIMITERS, parseCsv, type CsvRows, type Delimiter } from './csv.ts';
+import { CSV_LIMITS, DELIMITERS, parseCsv, type CsvRows, type Delimiter } from './csv.ts';
 import { decode } from './decode.ts';
 import { sniffStyle } from './dialect.ts';
 import { armed } from './formulas.ts';
@@ -138,7 +138,7 @@ function findHeadings(text: string, columns: readonly Column<unknown>[]): Headin
 	let best: (Headings & { readonly hits: number }) | null = null;
 	const head = text.slice(0, 64 * 1024);
 	for (const delimiter of DELIMITERS) {
-		const rows = parseCsv(head, delimiter).rows.slice(0, HEAD_ROWS);
+		const rows = parseCsv(head, delimiter, { ...CSV_LIMITS, maxRows: HEAD_ROWS }).rows;
 		for (const [headingRow, cells] of rows.entries()) {
 			const names = cells.map(plainName);
 			const hits = new Set(names.filter((name) => known.has(name))).size;
