@@ -31,6 +31,7 @@ const ACTS = {
 	'end token': [],
 
 	'create lot': ['operations'],
+	'change expected day': ['operations'],
 	'record received': ['operations', 'roasting'],
 	'record sold green': ['operations'],
 	'record written off': ['operations', 'roasting'],
@@ -81,6 +82,7 @@ const ACTS = {
 	'move slot': ['operations', 'roasting'],
 	'undo week change': ['operations', 'roasting'],
 	'copy last week': ['operations', 'roasting'],
+	'keep a what-if': ['operations', 'roasting'],
 	'record a slot': ['operations', 'roasting'],
 	'record production': ['operations', 'roasting'],
 	'save demand': ['operations'],
@@ -94,6 +96,7 @@ const ACTS = {
 	'save breaks': ['operations', 'roasting'],
 	'save profiling hours': ['operations', 'roasting'],
 	'save closures': ['operations', 'roasting'],
+	'save hours of days': ['operations', 'roasting'],
 	'save what runs where': ['operations', 'roasting'],
 	'save cost rate': ['operations', 'finance'],
 	'save exchange rate': ['operations', 'finance'],

@@ -61,6 +61,48 @@ describe('the staffed hours of a week', () => {
 		expect((window!.endMs - window!.startMs) / 3_600_000).toBe(5);
 	});
 
+	it('5: an extra shift of a day stands beside the usual ones, or makes one longer', () => {
+		const extra = { kind: 'shift' as const, roasterId: 1, day: '2026-11-30' };
+		const days = [{ ...extra, startMin: 1020, endMin: 1200 }];
+		expect(spans({ ...usual, days })).toEqual([
+			[at(7), at(15)],
+			[at(17), at(20)]
+		]);
+		const longer = [{ ...extra, startMin: 900, endMin: 1080 }];
+		const windows = windowsIn({ ...usual, days: longer, overtimeMin: 60 }, WEEK, 'UTC');
+		expect(windows).toEqual([
+			{
+				...{ roasterId: 1, startMs: at(7), endMs: at(19), shiftStartMs: at(7) },
+				overtimeFromMs: at(18)
+			}
+		]);
+		const closures = [{ roasterId: null, fromDay: '2026-11-30', toDay: '2026-11-30' }];
+		expect(spans({ ...usual, days, closures })).toEqual([[at(17), at(20)]]);
+		expect(spans({ ...usual, days: [{ ...days[0]!, day: '2026-12-07' }] })).toHaveLength(1);
+	});
+
+	it('6: a stoppage cuts a shift, and the roaster is cold after it, over a break too', () => {
+		const stoppage = { kind: 'stoppage' as const, roasterId: 1, day: '2026-11-30' };
+		const days = [{ ...stoppage, startMin: 600, endMin: 660 }];
+		const breaks = [{ roasterId: null, weekday: 1, startMin: 720, endMin: 750 }];
+		const windows = windowsIn({ ...usual, breaks, days, overtimeMin: 60 }, WEEK, 'UTC');
+		expect(windows).toEqual([
+			{ roasterId: 1, startMs: at(7), endMs: at(10), shiftStartMs: at(7) },
+			{ roasterId: 1, startMs: at(11), endMs: at(12), shiftStartMs: at(11) },
+			{
+				...{ roasterId: 1, startMs: at(12, 30), endMs: at(16), shiftStartMs: at(11) },
+				overtimeFromMs: at(15)
+			}
+		]);
+		const all = [{ ...stoppage, roasterId: null, startMin: 0, endMin: 1440 }];
+		expect(spans({ ...usual, days: all })).toEqual([]);
+		expect(spans({ ...usual, days: [{ ...all[0]!, roasterId: 2 }] })).toHaveLength(1);
+		const end = [{ ...stoppage, startMin: 930, endMin: 1440 }];
+		expect(windowsIn({ ...usual, days: end, overtimeMin: 60 }, WEEK, 'UTC')).toMatchObject([
+			{ endMs: at(15, 30), overtimeFromMs: at(15) }
+		]);
+	});
+
 	it('joins the hours of profiling; none kept means always', () => {
 		expect(presencesIn(usual, WEEK, 'UTC')).toBe(null);
 		const profiling = [

@@ -1,4 +1,4 @@
-import { and, eq, gt, gte, inArray } from 'drizzle-orm';
+import { and, eq, gt, gte, inArray, or } from 'drizzle-orm';
 import { checkPlan } from '#lib/domain/plan/check.ts';
 import { dispatch } from '#lib/domain/plan/dispatch.ts';
 import { costOf, type PlanWeights } from '#lib/domain/plan/objective.ts';
@@ -45,13 +45,15 @@ export async function planWeek(
 export interface MadePlan extends Pick<WeekProblem, 'problem' | 'unservable'> {
 	readonly plan: WeekPlan;
 	readonly weights: PlanWeights;
+	/** Numbers of slots that do not stay although they are fixed or about to start. */
+	readonly freed?: readonly number[];
 }
 
 /** Verifies a plan and puts its slots in the place of the week's unlocked ones; the caller notes it. */
 export async function keepPlan(
 	deed: Deed,
 	week: IsoWeek,
-	{ problem, unservable, plan, weights }: MadePlan,
+	{ problem, unservable, plan, weights, freed = [] }: MadePlan,
 	what = 'planned it anew'
 ): Promise<Outcome<{ slots: number; unplaced: number }>> {
 	const broken = checkPlan(problem, plan);
@@ -62,7 +64,15 @@ export async function keepPlan(
 	const version = await rememberWeek(deed, week, what);
 	await deed.tx
 		.delete(slot)
-		.where(and(eq(slot.week, week), eq(slot.locked, false), gte(slot.startAt, problem.fromMs)));
+		.where(
+			and(
+				eq(slot.week, week),
+				or(
+					and(eq(slot.locked, false), gte(slot.startAt, problem.fromMs)),
+					inArray(slot.id, [...freed])
+				)
+			)
+		);
 	const fresh = plan.slots.filter((s) => !s.locked);
 	await leaveLaterWeeks(deed, week, fresh);
 	if (fresh.length > 0) await deed.tx.insert(slot).values(fresh.map((s) => slotRow(week, s)));

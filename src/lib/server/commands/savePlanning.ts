@@ -1,8 +1,17 @@
 import { eq } from 'drizzle-orm';
 import { LOT_KINDS } from '#lib/domain/lot/lot.ts';
+import type { DayHours } from '#lib/domain/plan/hours.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
-import { closure, flavouredProduct, planHours, planSettings, roasterBar } from '../db/schema.ts';
-import { loadPlanSettings, type PlanSettings } from '../store/planning.ts';
+import { isDay } from '#lib/domain/quantity/week.ts';
+import {
+	closure,
+	dayHours,
+	flavouredProduct,
+	planHours,
+	planSettings,
+	roasterBar
+} from '../db/schema.ts';
+import { loadDayHours, loadPlanSettings, type PlanSettings } from '../store/planning.ts';
 import { note, type Deed } from './act.ts';
 import { versionProblem } from './versions.ts';
 
@@ -91,6 +100,40 @@ export async function saveClosures(deed: Deed, rows: readonly ClosureInput[], se
 	if (rows.length > 0) await deed.tx.insert(closure).values([...rows]);
 	await note(deed, 'save closures', null, { rows });
 	return saved;
+}
+
+export interface DayHoursInput extends DayHours {
+	readonly reason: string;
+}
+
+/** Replaces the hours of single days. */
+export async function saveDayHours(deed: Deed, rows: readonly DayHoursInput[], seen: Seen): Saved {
+	const problems = rows.flatMap(dayHoursProblems);
+	if (problems.length > 0) return bad(...problems);
+	const saved = await raise(deed, seen, {});
+	if (!saved.ok) return saved;
+	await deed.tx.delete(dayHours);
+	if (rows.length > 0) await deed.tx.insert(dayHours).values([...rows]);
+	await note(deed, 'save hours of days', null, { rows });
+	return saved;
+}
+
+/** Adds hours of single days to those that are there. */
+export async function addDayHours(deed: Deed, rows: readonly DayHoursInput[]): Saved {
+	const { version } = await loadPlanSettings(deed.tx);
+	const there = (await loadDayHours(deed.tx)).map(({ id: _, ...row }) => row as DayHoursInput);
+	return saveDayHours(deed, [...there, ...rows], version);
+}
+
+function dayHoursProblems(row: DayHoursInput, i: number): Problem[] {
+	const { kind, roasterId, day, startMin, endMin } = row;
+	const path = `row ${i + 1}`;
+	if (!isDay(day)) return [{ path, message: `Found '${day}', expected a day such as 2026-12-24.` }];
+	if (startMin >= endMin || startMin < 0 || endMin > 24 * 60)
+		return [{ path, message: 'Expected an end after the start, within one day.' }];
+	if (kind === 'shift' && roasterId === null)
+		return [{ path, message: 'Say which roaster has the extra shift.' }];
+	return [];
 }
 
 export interface RunsWhereInput {

@@ -1,11 +1,12 @@
 import { asc, eq } from 'drizzle-orm';
 import { USUAL_SEPARATIONS } from '#lib/domain/plan/changeover.ts';
-import type { UsualWeek } from '#lib/domain/plan/hours.ts';
+import type { DayHours, UsualWeek } from '#lib/domain/plan/hours.ts';
 import { USUAL_WEIGHTS } from '#lib/domain/plan/objective.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import type { Reader } from '../db/client.ts';
 import {
 	closure,
+	dayHours,
 	flavouredProduct,
 	planHours,
 	planSearch,
@@ -17,6 +18,7 @@ import { loadShifts } from './site.ts';
 export type PlanSettings = Omit<typeof planSettings.$inferSelect, 'id'>;
 export type PlanHours = typeof planHours.$inferSelect;
 export type ClosureRow = typeof closure.$inferSelect;
+export type DayHoursRow = typeof dayHours.$inferSelect;
 export type RoasterBar = typeof roasterBar.$inferSelect;
 export type PlanSearch = typeof planSearch.$inferSelect;
 
@@ -43,6 +45,14 @@ export async function loadClosures(db: Reader): Promise<ClosureRow[]> {
 	return db.select().from(closure).orderBy(asc(closure.fromDay), asc(closure.id));
 }
 
+/** The hours of single days, by day and start. */
+export async function loadDayHours(db: Reader): Promise<DayHoursRow[]> {
+	return db
+		.select()
+		.from(dayHours)
+		.orderBy(asc(dayHours.day), asc(dayHours.startMin), asc(dayHours.id));
+}
+
 /** What may not run where. */
 export async function loadRoasterBars(db: Reader): Promise<RoasterBar[]> {
 	return db.select().from(roasterBar);
@@ -53,21 +63,27 @@ export async function loadFlavoured(db: Reader): Promise<ReadonlySet<number>> {
 	return new Set((await db.select().from(flavouredProduct)).map(({ productId }) => productId));
 }
 
-/** Shifts, breaks, closures, profiling hours and overtime together. */
+/** Shifts, breaks, closures, profiling hours, overtime and what single days have, together. */
 export async function loadUsualWeek(db: Reader): Promise<UsualWeek> {
-	const [shifts, hours, closures, { overtimeMin }] = await Promise.all([
+	const [shifts, hours, closures, { overtimeMin }, days] = await Promise.all([
 		loadShifts(db),
 		loadPlanHours(db),
 		loadClosures(db),
-		loadPlanSettings(db)
+		loadPlanSettings(db),
+		loadDayHours(db)
 	]);
 	return {
 		shifts,
 		breaks: hours.filter(({ kind }) => kind === 'break'),
 		profiling: hours.filter(({ kind }) => kind === 'profiling'),
 		closures,
-		overtimeMin
+		overtimeMin,
+		...(days.length > 0 ? { days: days.map(dayHoursOf) } : {})
 	};
+}
+
+function dayHoursOf({ kind, roasterId, day, startMin, endMin }: DayHoursRow): DayHours {
+	return { kind: kind as DayHours['kind'], roasterId, day, startMin, endMin };
 }
 
 /** The search for a better plan of a week, null when there is none. */

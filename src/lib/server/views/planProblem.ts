@@ -12,6 +12,7 @@ import type {
 	TestNeed,
 	Window
 } from '#lib/domain/plan/problem.ts';
+import { hoursWith, type WhatIf } from '#lib/domain/plan/whatIf.ts';
 import { formatKg } from '#lib/domain/quantity/mass.ts';
 import type { InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
 import { addWeeks, dayOf, instantAt, startOfWeek, weekdayOf } from '#lib/domain/quantity/week.ts';
@@ -62,19 +63,21 @@ export interface WeekProblem {
  * Nothing new starts before `earliestMs`. What the floor has recorded is not a slot to come: it is in the
  * records, and the roaster's last batch.
  * @param freed numbers of slots that need not stay although somebody fixed them
+ * @param changes of the hours, as in the roastery given
  */
 export async function loadWeekProblem(
 	db: Reader,
 	roastery: Roastery,
 	week: IsoWeek,
 	earliestMs = planFromMs(roastery.now),
-	freed: readonly number[] = []
+	freed: readonly number[] = [],
+	changes: readonly WhatIf[] = []
 ): Promise<WeekProblem> {
 	const { site } = roastery;
 	const startMs = startOfWeek(week, site.timeZone);
 	const endMs = startOfWeek(addWeeks(week, 1), site.timeZone);
 	const fromMs = Math.max(earliestMs, startMs);
-	const [roasters, usual, settings, bars, flavoured] = await Promise.all([
+	const [roasters, recordedHours, settings, bars, flavoured] = await Promise.all([
 		loadRoasters(db),
 		loadUsualWeek(db),
 		loadPlanSettings(db),
@@ -88,10 +91,13 @@ export async function loadWeekProblem(
 		loadSlots(db, week),
 		loadSlotsElsewhere(db, week, roastery.now)
 	]);
+	const usual = hoursWith(recordedHours, changes);
 	const elsewhere = others.filter((s) => s.week < week || s.locked);
 	const windows = windowsIn(usual, week, site.timeZone);
 	const profiling = presencesIn(usual, week, site.timeZone);
-	const dueMs = windows.reduce((latest, w) => Math.max(latest, regularEndOf(w)), startMs);
+	// An extra shift of a day is there to catch up in, and moves no due date.
+	const usualWindows = windowsIn({ ...usual, days: [] }, week, site.timeZone);
+	const dueMs = usualWindows.reduce((latest, w) => Math.max(latest, regularEndOf(w)), startMs);
 	const traits = traitsOf(roastery, flavoured);
 	const ahead = slots.filter((s) => s.endAt > fromMs);
 	const locked = ahead.filter(

@@ -20,6 +20,8 @@ import { releaseByMayFall, useSpread, type UseSpread } from '#lib/domain/demand/
 import { weightLosses, type WeightLoss } from '#lib/domain/demand/weightLoss.ts';
 import type { LotEvents, LotKind, Standing } from '#lib/domain/lot/lot.ts';
 import { daysInStage, standing } from '#lib/domain/lot/standing.ts';
+import type { UsualWeek } from '#lib/domain/plan/hours.ts';
+import { hoursWith, lotsWith, ordersWith, type Supposed } from '#lib/domain/plan/whatIf.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
 import { addWeeks, dayOf, daysOfWeek, startOfWeek, weekOf } from '#lib/domain/quantity/week.ts';
@@ -40,7 +42,8 @@ import {
 	loadYields,
 	type BlendPart,
 	type DemandRow,
-	type Product
+	type Product,
+	type Slot
 } from '../store/production.ts';
 import { loadUsualWeek } from '../store/planning.ts';
 import { loadReadingTraits } from '../store/readings.ts';
@@ -120,21 +123,35 @@ export function isOpen({ standing: { stage } }: Pick<LotFacts, 'standing'>): boo
 /** Weeks over which use is looked at. */
 const WEEKS_OF_USE = 26;
 
-/** Loads and derives the roastery as it stands at `now`. Throws before the site is set up. */
-export async function loadRoastery(db: Reader, now: InstantMs): Promise<Roastery> {
+/** Records as they would be, in place of those that are recorded. */
+export interface SupposedRecords extends Supposed {
+	/** The slots of the week in place of those that are kept; null for those. */
+	readonly slots: readonly Slot[] | null;
+}
+
+/**
+ * Loads and derives the roastery as it stands at `now`, or would stand with something supposed. Throws
+ * before the site is set up.
+ */
+export async function loadRoastery(
+	db: Reader,
+	now: InstantMs,
+	supposed: SupposedRecords | null = null
+): Promise<Roastery> {
 	const site = await requireSite(db);
 	const today = dayOf(now, site.timeZone);
 	const week = weekOf(today);
-	const [lots, events, traits, products, blends, orders, yields] = await Promise.all([
-		loadLots(db),
-		loadLotEvents(db),
-		loadReadingTraits(db),
-		loadProducts(db),
-		loadBlendParts(db),
-		loadDemand(db, addWeeks(week, -WEEKS_OF_USE)),
-		loadYields(db)
-	]);
-	const [roasters, usual, slots, testRoasters, made, leads] = await Promise.all([
+	const [recordedLots, events, traits, products, blends, recordedOrders, yields] =
+		await Promise.all([
+			loadLots(db),
+			loadLotEvents(db),
+			loadReadingTraits(db),
+			loadProducts(db),
+			loadBlendParts(db),
+			loadDemand(db, addWeeks(week, -WEEKS_OF_USE)),
+			loadYields(db)
+		]);
+	const [roasters, recordedHours, recordedSlots, testRoasters, made, leads] = await Promise.all([
 		loadRoasters(db),
 		loadUsualWeek(db),
 		loadSlotsAhead(db, now),
@@ -142,6 +159,9 @@ export async function loadRoastery(db: Reader, now: InstantMs): Promise<Roastery
 		loadProduction(db, startOfWeek(week, site.timeZone), now),
 		loadSupplierLeads(db)
 	]);
+	const { lots, orders, usual, slots } = asSupposed(supposed, now, {
+		...{ lots: past.lots, orders: recordedOrders, usual: recordedHours, slots: recordedSlots }
+	});
 	const demand = orders.filter((row) => row.week >= week);
 	const kinds = lots.map((lot) => ({ lotId: lot.id, kind: lot.kind as LotKind }));
 	const losses = weightLosses(kinds, yields);
@@ -158,6 +178,38 @@ export async function loadRoastery(db: Reader, now: InstantMs): Promise<Roastery
 		...{ site, now, today, week, products, blends, demand, problems: asked.problems },
 		useOf: (lotId) => useOf(from, lotId),
 		...deriveLots(from)
+	};
+}
+
+/** What something supposed changes of what is recorded. */
+interface Changeable {
+	readonly lots: readonly Lot[];
+	readonly orders: readonly DemandRow[];
+	readonly usual: UsualWeek;
+	/** Those that have not ended. */
+	readonly slots: readonly Slot[];
+}
+
+function asSupposed(
+	supposed: SupposedRecords | null,
+	now: InstantMs,
+	recorded: Changeable
+): Changeable {
+	if (supposed === null) return recorded;
+	const { lots, orders, usual, slots } = recorded;
+	const own = supposed.slots?.filter(({ endAt }) => endAt > now) ?? null;
+	return {
+		lots: lotsWith(lots, supposed.changes),
+		orders: ordersWith(orders, supposed, (productId, week) => ({
+			...{ productId, week, roastedG: 0, recordedAt: now, by: '' }
+		})),
+		usual: hoursWith(usual, supposed.changes),
+		slots:
+			own === null
+				? slots
+				: [...slots.filter(({ week }) => week !== supposed.week), ...own].sort(
+						(a, b) => a.startAt - b.startAt
+					)
 	};
 }
 

@@ -26,21 +26,22 @@ export function testSlots(facts: SlotFacts): DaySlots[] {
 	const { now, zone, roasters, usual } = facts;
 	const week = weekOf(dayOf(now, zone));
 	// Minutes of a usual week; its closures are counted day by day below.
-	const windows = windowsIn({ ...usual, closures: [] }, week, zone);
-	const presences = presencesIn({ ...usual, closures: [] }, week, zone);
-	const openMin = openMinutes(windows, presences, week, zone);
+	const everyWeek = { ...usual, closures: [], days: [] };
+	const windows = windowsIn(everyWeek, week, zone);
+	const presences = presencesIn(everyWeek, week, zone);
+	const usualMin = openMinutes(windows, presences, zone);
 	const planned = plannedMinutes(facts.slots, zone);
 	const plannedWeeks = new Set(facts.slots.map((slot) => slot.week));
 	const days: RoasterDay[] = [];
 	for (let ahead = 0; ahead < WEEKS_AHEAD; ahead++) {
 		const each = addWeeks(week, ahead);
 		const share = plannedWeeks.has(each) ? null : productionShare(facts, each, windows);
+		const own = minutesOfDays(usual, each, zone);
 		for (const day of daysOfWeek(each)) {
 			if (day < dayOf(now, zone)) continue;
 			for (const { id } of roasters) {
-				const open = isClosed(usual.closures, id, day)
-					? 0
-					: (openMin.get(`${id} ${weekdayOf(day)}`) ?? 0);
+				const isShut = own === null && isClosed(usual.closures, id, day);
+				const open = isShut ? 0 : ((own ?? usualMin).get(`${id} ${weekdayOf(day)}`) ?? 0);
 				if (open === 0) continue;
 				const takenMin = share === null ? (planned.get(`${id} ${day}`) ?? 0) : open * share;
 				days.push({ day, roasterId: id, openMin: open, takenMin });
@@ -50,11 +51,20 @@ export function testSlots(facts: SlotFacts): DaySlots[] {
 	return freeSlots(days, new Map(roasters.map(({ id, cycleMin }) => [id, cycleMin])));
 }
 
+/** Minutes of a week in which single days have hours of their own; null for one as usual. */
+function minutesOfDays(
+	usual: UsualWeek,
+	week: IsoWeek,
+	zone: string
+): ReadonlyMap<string, number> | null {
+	if (!usual.days?.some(({ day }) => weekOf(day) === week)) return null;
+	return openMinutes(windowsIn(usual, week, zone), presencesIn(usual, week, zone), zone);
+}
+
 /** By roaster and weekday. */
 function openMinutes(
 	windows: readonly Window[],
 	presences: readonly Presence[] | null,
-	week: IsoWeek,
 	zone: string
 ): ReadonlyMap<string, number> {
 	const minutes = new Map<string, number>();

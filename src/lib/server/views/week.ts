@@ -209,6 +209,13 @@ const LEAVE_THE_PLAN: ReadonlySet<string> = new Set([
 	'save cost rate'
 ]);
 
+/** Acts that plan a whole week: they leave the plans of earlier weeks. */
+const PLANS_A_WEEK: ReadonlySet<string> = new Set([
+	'plan week',
+	'keep found week plan',
+	'keep a what-if'
+]);
+
 /** The week to open: this one, or the next when no shift of this one has time left. */
 export async function loadWeekToOpen(db: Reader, now: InstantMs): Promise<IsoWeek> {
 	const { timeZone } = await requireSite(db);
@@ -380,7 +387,7 @@ function planView(
 	acts: Awaited<ReturnType<typeof loadActsAfter>>
 ): Omit<PlanView, 'undo'> {
 	const changes = acts.filter(({ act, detail }) =>
-		act === 'plan week' || act === 'keep found week plan'
+		PLANS_A_WEEK.has(act)
 			? (detail as { week: IsoWeek }).week < plan.week
 			: !LEAVE_THE_PLAN.has(act) && !isOnAccount(act)
 	);
