@@ -4,9 +4,11 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { perform, type Act } from '#lib/server/commands/act.ts';
 import { planTest } from '#lib/server/commands/planTest.ts';
-import { MAX_CHUNK_BYTES } from '#lib/server/api/operation.ts';
+import { answer, MAX_CHUNK_BYTES } from '#lib/server/api/operation.ts';
 import { openApiDocument } from '#lib/server/api/openapi.ts';
-import { OPERATIONS } from '#lib/server/api/operations.ts';
+import { operationOf, OPERATIONS } from '#lib/server/api/operations.ts';
+import { CALLS_A_MINUTE, rateLimit } from '#lib/server/api/rate.ts';
+import { hashOf } from '#lib/server/auth/secret.ts';
 import { findLot } from '#lib/server/store/lots.ts';
 import { owner, someone } from '#support/actors.ts';
 import { callApi } from '#support/api.ts';
@@ -249,11 +251,34 @@ test('the document has every route and method, with every parameter and no broke
 		for (const { parameters = [], responses } of Object.values(methods)) {
 			const inPath = parameters.filter((one) => one.in === 'path').map(({ name }) => name);
 			expect(inPath).toEqual([...path.matchAll(/\{(\w+)\}/g)].map(([, name]) => name));
-			expect(Object.keys(responses)).toEqual(expect.arrayContaining(['400', '401', '403']));
+			expect(Object.keys(responses)).toEqual(expect.arrayContaining(['400', '401', '403', '429']));
 		}
 	const schemas = (document['components'] as { schemas: Record<string, unknown> }).schemas;
 	const refs = [...JSON.stringify(document).matchAll(/"\$ref":"([^"]+)"/g)].map(([, ref]) => ref!);
 	expect(refs.length).toBeGreaterThan(10);
 	for (const ref of refs) expect(schemas).toHaveProperty(ref.split('/').at(-1)!);
 	expect(schemas['Lot']).toMatchObject({ required: expect.arrayContaining(['code', 'onHandG']) });
+});
+
+test('a token that calls too often is told how long to wait; its live logs and other tokens go on', async () => {
+	const limit = rateLimit();
+	const call = (id: string, token: string, now: number) => {
+		const url = new URL('http://localhost/api/v1/');
+		const request = new Request(url, { headers: { authorization: `Bearer ${token}` } });
+		const params = id === 'listLots' ? {} : { id: randomUUID() };
+		return answer(operationOf(id), limit)({ locals: { ...act, now }, params, url, request });
+	};
+	for (let i = 0; i < CALLS_A_MINUTE - 1; i++) limit.take(`other ${hashOf('Bearer a')}`, 1e9, NOW);
+	expect((await call('listLots', 'a', NOW + 20_000)).status).toBe(200);
+	const refused = await call('listLots', 'a', NOW + 30_500);
+	expect(refused.status).toBe(429);
+	expect(refused.headers.get('retry-after')).toBe('30');
+	expect(refused.headers.get('content-type')).toBe('application/problem+json');
+	expect(await refused.json()).toMatchObject({
+		title: 'Too Many Requests',
+		detail: 'Too many calls in a minute; nothing was done. Wait 30 s.'
+	});
+	expect((await call('getLiveLog', 'a', NOW + 30_500)).status).toBe(404);
+	expect((await call('listLots', 'b', NOW + 30_500)).status).toBe(200);
+	expect((await call('listLots', 'a', NOW + 60_000)).status).toBe(200);
 });

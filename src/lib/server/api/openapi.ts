@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { Operation } from './operation.ts';
+import { CALLS_A_MINUTE, LIVE_CALLS_A_MINUTE } from './rate.ts';
 import { PROBLEM } from './schemas.ts';
 
 type Json = Record<string, unknown>;
@@ -42,7 +43,7 @@ function operationObject(op: Operation, schemas: Json): Json {
 		...parametersOf(op.query, 'query', schemas)
 	];
 	const body = requestBody(op, schemas);
-	const refusals = [400, 401, 403, ...op.refusals].sort();
+	const refusals = [400, 401, 403, 429, ...op.refusals].sort();
 	return {
 		operationId: op.id,
 		summary: op.summary,
@@ -50,7 +51,9 @@ function operationObject(op: Operation, schemas: Json): Json {
 		...(body ? { requestBody: body } : {}),
 		responses: {
 			...success(op, schemas),
-			...Object.fromEntries(refusals.map((status) => [String(status), REFUSED]))
+			...Object.fromEntries(
+				refusals.map((status) => [String(status), status === 429 ? TOO_MANY : REFUSED])
+			)
 		}
 	};
 }
@@ -58,6 +61,14 @@ function operationObject(op: Operation, schemas: Json): Json {
 const REFUSED = {
 	description: 'Refused; nothing was changed.',
 	content: { 'application/problem+json': { schema: { $ref: '#/components/schemas/Problem' } } }
+};
+
+const TOO_MANY = {
+	...REFUSED,
+	description: `More than ${CALLS_A_MINUTE} calls in a minute, or ${LIVE_CALLS_A_MINUTE} of logs being sent; nothing was changed.`,
+	headers: {
+		'Retry-After': { description: 'Seconds to wait.', schema: { type: 'integer', minimum: 1 } }
+	}
 };
 
 function success({ answer }: Operation, schemas: Json): Json {

@@ -1,6 +1,9 @@
 import type { z } from 'zod';
 import type { Act } from '../commands/act.ts';
+import type { InstantMs } from '#lib/domain/quantity/time.ts';
+import { hashOf } from '../auth/secret.ts';
 import { ApiProblem, problemResponse } from './problem.ts';
+import { CALLS_A_MINUTE, LIVE_CALLS_A_MINUTE, rateLimit, type RateLimit } from './rate.ts';
 
 /** One call of the interface for programs: what it takes, what it answers, and how it is said in OpenAPI. */
 export interface Operation {
@@ -15,7 +18,7 @@ export interface Operation {
 	readonly body: z.ZodType | 'bytes' | null;
 	/** JSON of a schema, a file, or nothing (204). */
 	readonly answer: z.ZodType | 'file' | null;
-	/** Statuses of problems beside 400, 401 and 403. */
+	/** Statuses of problems beside 400, 401, 403 and 429. */
 	readonly refusals: readonly number[];
 	readonly run: (call: Call<never, never, never>) => Promise<unknown>;
 }
@@ -67,10 +70,18 @@ export interface Event {
 	readonly request: Request;
 }
 
+/** The count of this process (rate.ts, rule 4). */
+const OF_PROCESS = rateLimit();
+
 /** The handler of a route: checks what came, runs the operation, checks what goes. */
-export function answer(op: Operation): (event: Event) => Promise<Response> {
+export function answer(
+	op: Operation,
+	limit: RateLimit = OF_PROCESS
+): (event: Event) => Promise<Response> {
 	return async ({ locals, params, url, request }) => {
 		try {
+			const waitS = waitOf(op, request, limit, locals.now);
+			if (waitS > 0) return tooMany(waitS);
 			const call = {
 				act: { database: locals.database, now: locals.now, actor: locals.actor },
 				params: checked(op.params, params),
@@ -86,6 +97,23 @@ export function answer(op: Operation): (event: Event) => Promise<Response> {
 			);
 		}
 	};
+}
+
+/** Seconds that a token has to wait; whoever comes without one was turned away before. */
+function waitOf({ path }: Operation, request: Request, limit: RateLimit, now: InstantMs): number {
+	const token = request.headers.get('authorization');
+	if (token === null) return 0;
+	const isLive = path.startsWith('/live-logs');
+	const most = isLive ? LIVE_CALLS_A_MINUTE : CALLS_A_MINUTE;
+	return limit.take(`${isLive ? 'live' : 'other'} ${hashOf(token)}`, most, now);
+}
+
+function tooMany(waitS: number): Response {
+	const response = problemResponse(
+		new ApiProblem(429, `Too many calls in a minute; nothing was done. Wait ${waitS} s.`)
+	);
+	response.headers.set('retry-after', String(waitS));
+	return response;
 }
 
 function checked(schema: z.ZodType, input: unknown): unknown {
