@@ -1,10 +1,11 @@
-import { createServer, type RequestListener, type Server } from 'node:http';
+import type { RequestListener, Server } from 'node:http';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { isLoopback } from '#lib/server/auth/who.ts';
 import { securityHeaders } from '#lib/server/headers.ts';
 import { readSettings } from '#lib/server/settings.ts';
 import { ROOT } from './build.ts';
+import { limitedServer } from './limits.ts';
 
 /** Twenty sample logs at once, with room to spare. */
 const BODY_SIZE_LIMIT = '64M';
@@ -37,7 +38,9 @@ export async function serve(options: ServeOptions): Promise<Serving> {
 	const host = options.host ?? '127.0.0.1';
 	refuseOpenToAll(host);
 	setEnvironment(options);
-	const server = createServer(withProtocol(await loadHandler(), readOrigin(process.env['ORIGIN'])));
+	const server = limitedServer(
+		withProtocol(await loadHandler(), readOrigin(process.env['ORIGIN']))
+	);
 	await listen(server, options.port, host);
 	const bound = server.address();
 	if (bound === null || typeof bound === 'string') throw new Error('The server has no port.');
@@ -114,6 +117,7 @@ function listen(server: Server, port: number, host: string): Promise<void> {
 }
 
 async function stop(server: Server): Promise<void> {
+	process.emit('trierbook:stopping' as 'beforeExit', 0);
 	const closed = new Promise<void>((done) => server.close(() => done()));
 	server.closeIdleConnections();
 	const patience = setTimeout(() => server.closeAllConnections(), PATIENCE_MS);
