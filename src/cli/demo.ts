@@ -7,6 +7,7 @@ import { perform } from '#lib/server/commands/act.ts';
 import { importTables } from '#lib/server/commands/importTables.ts';
 import { planWeek } from '#lib/server/commands/planWeek.ts';
 import { openDatabase, type Database } from '#lib/server/db/client.ts';
+import { readSettings } from '#lib/server/settings.ts';
 import { loadSite, requireSite } from '#lib/server/store/site.ts';
 import { buildIfNeeded, ROOT } from './support/build.ts';
 import { demoFiles } from './support/demoFiles.ts';
@@ -43,7 +44,8 @@ await serveUntilStopped(async () => {
 
 /** Loads the demo into an empty database; says what it found or did. */
 async function load(): Promise<string> {
-	const database = await openDatabase({ url });
+	const { databaseToken: authToken } = readSettings(process.env);
+	const database = await openDatabase({ url, authToken });
 	try {
 		await makeDemoPeople(database, Date.now());
 		if (await loadSite(database.orm))

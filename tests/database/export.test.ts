@@ -1,14 +1,12 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { parseCsv } from '#lib/server/imports/csv.ts';
 import { importTables, type RoasteryFiles } from '#lib/server/commands/importTables.ts';
-import { openDatabase, type Database } from '#lib/server/db/client.ts';
+import type { Database } from '#lib/server/db/client.ts';
 import { csvBytes, csvText } from '#lib/server/documents/csv.ts';
 import type { TableFile } from '#lib/server/imports/tables.ts';
 import { exportEntries, loadExport } from '#lib/server/views/export/all.ts';
 import { owner } from '#support/actors.ts';
+import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { fewLots } from '../support/fewLots.ts';
 
 /** What is taken out can be taken in again, and says the same. */
@@ -16,14 +14,14 @@ import { fewLots } from '../support/fewLots.ts';
 const NOW = Date.UTC(2026, 10, 25, 10, 0);
 const LOTS = ['HR-133', 'HR-135', 'HR-137', 'HR-141', 'HR-151'];
 
-const folder = mkdtempSync(join(tmpdir(), 'trierbook-export-'));
-const opened: Database[] = [];
+const opened: TestDatabase[] = [];
 let first: Database;
 let files: RoasteryFiles;
 
-async function databaseOf(name: string, roastery: RoasteryFiles): Promise<Database> {
-	const database = await openDatabase({ url: `file:${join(folder, name)}` });
-	opened.push(database);
+async function databaseOf(roastery: RoasteryFiles): Promise<Database> {
+	const made = await newDatabase();
+	opened.push(made);
+	const { database } = made;
 	const outcome = await importTables({ database, now: NOW, actor: owner('Test') }, roastery);
 	expect(outcome).toMatchObject({ ok: true });
 	return database;
@@ -31,12 +29,11 @@ async function databaseOf(name: string, roastery: RoasteryFiles): Promise<Databa
 
 beforeAll(async () => {
 	files = fewLots(LOTS);
-	first = await databaseOf('first.db', files);
+	first = await databaseOf(files);
 }, 120_000);
 
 afterAll(async () => {
-	for (const database of opened) await database.close();
-	rmSync(folder, { recursive: true, force: true });
+	for (const made of opened) await made.remove();
 });
 
 const importable = exportEntries()
@@ -60,7 +57,7 @@ test.each(importable)('%s comes out as it went in', async (file) => {
 test('taken in again elsewhere, every table is the same, results included', async () => {
 	const tables: Partial<Record<TableFile, Uint8Array>> = {};
 	for (const file of importable) tables[file] = csvBytes((await loadExport(first.orm, NOW, file))!);
-	const second = await databaseOf('second.db', { ...files, tables });
+	const second = await databaseOf({ ...files, tables });
 	for (const { file } of exportEntries()) {
 		const [before, after] = await Promise.all(
 			[first, second].map(async ({ orm }) => csvText((await loadExport(orm, NOW, file))!))

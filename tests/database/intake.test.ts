@@ -1,5 +1,3 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import type { Outcome } from '#lib/domain/quantity/problem.ts';
@@ -14,13 +12,14 @@ import { planTest } from '#lib/server/commands/planTest.ts';
 import { recordMovement } from '#lib/server/commands/recordMovement.ts';
 import { removeIntakeFile } from '#lib/server/commands/removeIntakeFile.ts';
 import { saveSite } from '#lib/server/commands/saveSite.ts';
-import { openDatabase, type Database } from '#lib/server/db/client.ts';
+import type { Database } from '#lib/server/db/client.ts';
 import { mappingMemory, roaster, roastLog, sampleRoast, testRoast } from '#lib/server/db/schema.ts';
 import { parseCorrection, type Correction } from '#lib/server/imports/correct.ts';
 import { findIntakeFile, loadIntakeFiles } from '#lib/server/store/intake.ts';
 import { findLot, loadOnHandG } from '#lib/server/store/lots.ts';
 import { loadIntakeFilePage, loadIntakePage } from '#lib/server/views/intake.ts';
 import { owner } from '#support/actors.ts';
+import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { lotFields } from '#support/records.ts';
 
 /** Made-up logs and lots throughout; nothing here claims to be a real roast. */
@@ -28,12 +27,12 @@ import { lotFields } from '#support/records.ts';
 const NOW = Date.UTC(2026, 10, 25, 9);
 const ARRIVED = Date.UTC(2026, 10, 2, 9);
 
-let folder: string;
+let made: TestDatabase;
 let database: Database;
 
 beforeEach(async () => {
-	folder = mkdtempSync(join(tmpdir(), 'intake-'));
-	database = await openDatabase({ url: `file:${join(folder, 'test.db')}` });
+	made = await newDatabase();
+	database = made.database;
 	await done((deed) =>
 		saveSite(deed, {
 			name: 'Quarry Lane',
@@ -49,8 +48,7 @@ beforeEach(async () => {
 });
 
 afterEach(async () => {
-	await database.close();
-	rmSync(folder, { recursive: true, force: true });
+	await made.remove();
 });
 
 function act<T>(work: (deed: Deed) => Promise<Outcome<T>>, by = 'Ada'): Promise<Outcome<T>> {

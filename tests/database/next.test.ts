@@ -1,17 +1,16 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import { perform } from '#lib/server/commands/act.ts';
 import { giveVerdict } from '#lib/server/commands/giveVerdict.ts';
 import { importTables } from '#lib/server/commands/importTables.ts';
 import { planTest } from '#lib/server/commands/planTest.ts';
-import { openDatabase, type Database } from '#lib/server/db/client.ts';
+import type { Database } from '#lib/server/db/client.ts';
 import { findLot } from '#lib/server/store/lots.ts';
 import { loadRoasters } from '#lib/server/store/site.ts';
 import { findTest, loadProposal } from '#lib/server/store/tests.ts';
 import { loadNewTest, proposalNow } from '#lib/server/views/newTest.ts';
 import { owner } from '#support/actors.ts';
+import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { fewLots } from '#support/fewLots.ts';
 
 /** What to roast next, on a few lots of the demo roastery: HR-147 is released, HR-158 has only a sample. */
@@ -20,19 +19,19 @@ const NOW = Date.UTC(2026, 10, 25, 10, 0);
 /** Logs are read and drums fitted: a busy machine may take its time. */
 vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
-const folder = mkdtempSync(join(tmpdir(), 'trierbook-next-'));
+let made: TestDatabase;
 let database: Database;
 const act = () => ({ database, now: NOW, actor: owner('Test') });
 
 beforeAll(async () => {
-	database = await openDatabase({ url: `file:${join(folder, 'next.db')}` });
+	made = await newDatabase();
+	database = made.database;
 	const files = fewLots(['HR-147', 'HR-152', 'HR-154', 'HR-158']);
 	expect(await importTables(act(), files)).toMatchObject({ ok: true });
 });
 
 afterAll(async () => {
-	await database.close();
-	rmSync(folder, { recursive: true, force: true });
+	await made.remove();
 });
 
 const asked = async (lot: string, more: { reference?: string; use?: string } = {}) =>

@@ -1,5 +1,3 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { formatMoney, formatPriceE4 } from '#lib/domain/quantity/money.ts';
@@ -7,7 +5,7 @@ import { perform } from '#lib/server/commands/act.ts';
 import { importTables } from '#lib/server/commands/importTables.ts';
 import { lockSlot, planWeek } from '#lib/server/commands/planWeek.ts';
 import { saveWeekOrders } from '#lib/server/commands/saveWeekOrders.ts';
-import { openDatabase, type Database } from '#lib/server/db/client.ts';
+import type { Database } from '#lib/server/db/client.ts';
 import { lotDossier } from '#lib/server/documents/lotDossier.ts';
 import { pdfBytes } from '#lib/server/documents/pdf.ts';
 import { weekSheet } from '#lib/server/documents/weekSheet.ts';
@@ -19,6 +17,7 @@ import { loadCosting } from '#lib/server/views/costing.ts';
 import { loadDossier } from '#lib/server/views/dossier.ts';
 import { loadWeekToOpen, loadWeekView } from '#lib/server/views/week.ts';
 import { owner } from '#support/actors.ts';
+import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { fewLots } from '../support/fewLots.ts';
 import { pdfPages } from '../support/pdfText.ts';
 
@@ -28,7 +27,7 @@ import { pdfPages } from '../support/pdfText.ts';
 const NOW = Date.UTC(2026, 10, 25, 10, 2);
 const WEEK = '2026-W48';
 const MINUTE = 60_000;
-const folder = mkdtempSync(join(tmpdir(), 'trierbook-papers-'));
+let made: TestDatabase;
 let database: Database;
 
 const at = (minutes: number) => ({ database, now: NOW + minutes * MINUTE, actor: owner('Test') });
@@ -38,7 +37,8 @@ const slotsOf = async (minutes = 0) =>
 	);
 
 beforeAll(async () => {
-	database = await openDatabase({ url: `file:${join(folder, 'test.db')}` });
+	made = await newDatabase();
+	database = made.database;
 	// SUNBED is made of HR-148, LOWLIGHT of HR-141; HR-151 waits for a test, HR-161 has none.
 	const files = fewLots(['HR-141', 'HR-148', 'HR-151', 'HR-161']);
 	const outcome = await importTables({ database, now: NOW, actor: owner('Test') }, files);
@@ -47,8 +47,7 @@ beforeAll(async () => {
 }, 120_000);
 
 afterAll(async () => {
-	await database.close();
-	rmSync(folder, { recursive: true, force: true });
+	await made.remove();
 });
 
 describe('the week', () => {

@@ -1,5 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { eq } from 'drizzle-orm';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
@@ -13,7 +12,7 @@ import { openIntake } from '#lib/server/commands/openIntake.ts';
 import { recordColour } from '#lib/server/commands/recordColour.ts';
 import { reviseRecipe } from '#lib/server/commands/recipes.ts';
 import { saveDrumSettings } from '#lib/server/commands/saveDrumSettings.ts';
-import { openDatabase, type Database } from '#lib/server/db/client.ts';
+import type { Database } from '#lib/server/db/client.ts';
 import { audit, testRoast } from '#lib/server/db/schema.ts';
 import { loadBatches } from '#lib/server/store/batches.ts';
 import { loadIntakeFiles } from '#lib/server/store/intake.ts';
@@ -27,26 +26,27 @@ import { momentOf } from '#lib/server/views/moment.ts';
 import { loadRecipePage } from '#lib/server/views/recipe.ts';
 import { loadTestPage } from '#lib/server/views/test.ts';
 import { owner } from '#support/actors.ts';
+import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { fewLots } from '#support/fewLots.ts';
 import { demoLog, done } from '#support/smallRoastery.ts';
 
 /** Recipes, production logs, colours and settings of roasters, on two lots of the demo roastery. */
 
 const NOW = Date.UTC(2026, 10, 25, 10, 0);
-const folder = mkdtempSync(join(tmpdir(), 'trierbook-recipes-'));
+let made: TestDatabase;
 let database: Database;
 let act: Act;
 
 beforeAll(async () => {
-	database = await openDatabase({ url: `file:${join(folder, 'recipes.db')}` });
+	made = await newDatabase();
+	database = made.database;
 	act = { database, now: NOW, actor: owner('Jo') };
 	const imported = await importTables(act, fewLots(['HR-141', 'HR-149']));
 	expect(imported).toMatchObject({ ok: true });
 }, 60_000);
 
 afterAll(async () => {
-	await database.close();
-	rmSync(folder, { recursive: true, force: true });
+	await made.remove();
 });
 
 const recipePage = async (code: string, version: number | null = null) =>

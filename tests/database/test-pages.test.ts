@@ -1,17 +1,15 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { perform } from '#lib/server/commands/act.ts';
 import { importTables } from '#lib/server/commands/importTables.ts';
 import { planTest } from '#lib/server/commands/planTest.ts';
 import { withdrawTest } from '#lib/server/commands/withdrawTest.ts';
-import { openDatabase, type Database } from '#lib/server/db/client.ts';
+import type { Database } from '#lib/server/db/client.ts';
 import { findTest } from '#lib/server/store/tests.ts';
 import { changesAgainstLast, loadNewTest } from '#lib/server/views/newTest.ts';
 import { loadTestPage } from '#lib/server/views/test.ts';
 import { loadTestsPage, type TestFilter } from '#lib/server/views/tests.ts';
 import { owner } from '#support/actors.ts';
+import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { fewLots } from '#support/fewLots.ts';
 
 /** The pages of tests, on a few lots of the demo roastery. */
@@ -22,19 +20,19 @@ const ALL: TestFilter = {
 	page: 1
 };
 
-const folder = mkdtempSync(join(tmpdir(), 'trierbook-tests-'));
+let made: TestDatabase;
 let database: Database;
 
 beforeAll(async () => {
-	database = await openDatabase({ url: `file:${join(folder, 'tests.db')}` });
+	made = await newDatabase();
+	database = made.database;
 	const files = fewLots(['HR-149', 'HR-151', 'HR-152', 'HR-158']);
 	const outcome = await importTables({ database, now: NOW, actor: owner('Test') }, files);
 	expect(outcome).toMatchObject({ ok: true });
 });
 
 afterAll(async () => {
-	await database.close();
-	rmSync(folder, { recursive: true, force: true });
+	await made.remove();
 });
 
 const pageOf = (filter: Partial<TestFilter> = {}) =>

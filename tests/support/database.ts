@@ -5,27 +5,41 @@ import { count, getTableName, is } from 'drizzle-orm';
 import { SQLiteTable } from 'drizzle-orm/sqlite-core';
 import { openDatabase, type Database } from '#lib/server/db/client.ts';
 import * as schema from '#lib/server/db/schema.ts';
+import { newRemoteUrl, removeRemote } from './libsql/start.ts';
 
 export interface TestDatabase {
 	readonly database: Database;
 	readonly url: string;
-	/** Closes it and removes its folder. */
+	/** Closes it and throws it away. */
 	remove(): Promise<void>;
 }
 
-/** A new, empty, migrated database in a folder of its own. */
+/** Whether these tests run on the stand-in for a libSQL server (project database-remote). */
+export const isRemote = process.env['TEST_DATABASE'] === 'remote';
+
+/** A new, empty, migrated database: a file in a folder of its own, or one on the stand-in. */
 export async function newDatabase(): Promise<TestDatabase> {
-	const folder = mkdtempSync(join(tmpdir(), 'trierbook-'));
-	const url = `file:${join(folder, 'test.db')}`;
+	const { url, discard } = isRemote ? await remote() : local();
 	const database = await openDatabase({ url });
 	return {
 		database,
 		url,
 		async remove() {
 			await database.close();
-			rmSync(folder, { recursive: true, force: true });
+			await discard();
 		}
 	};
+}
+
+function local() {
+	const folder = mkdtempSync(join(tmpdir(), 'trierbook-'));
+	const discard = async () => rmSync(folder, { recursive: true, force: true });
+	return { url: `file:${join(folder, 'test.db')}`, discard };
+}
+
+async function remote() {
+	const url = await newRemoteUrl();
+	return { url, discard: () => removeRemote(url) };
 }
 
 /** Rows of every table by its name. */

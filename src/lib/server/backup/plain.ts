@@ -10,7 +10,7 @@ import {
 import { open, type FileHandle } from 'node:fs/promises';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
-import type { Client, InValue, Row, Transaction } from '@libsql/client';
+import type { Client, InValue, ResultSet, Row, Transaction } from '@libsql/client';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import { connect, countRows, ownSchemaSteps, quoted, schemaSteps, tableNames } from './stored.ts';
 
@@ -98,10 +98,7 @@ async function sumOf(tx: Transaction, name: string, file: FileHandle | null): Pr
 	const hash = createHash('sha256');
 	let rows = 0;
 	for (let last = Number.MIN_SAFE_INTEGER; ;) {
-		const page = await tx.execute({
-			sql: `SELECT rowid AS "row number", * FROM ${quoted(name)} WHERE rowid > ? ORDER BY rowid LIMIT ${PAGE}`,
-			args: [last]
-		});
+		const page = await pageAfter(tx, name, last, PAGE);
 		if (page.rows.length === 0) break;
 		const columns = page.columns.slice(1);
 		const text = page.rows.map((row) => `${lineOf(columns, row)}\n`).join('');
@@ -111,6 +108,25 @@ async function sumOf(tx: Transaction, name: string, file: FileHandle | null): Pr
 		last = Number(page.rows.at(-1)![0]);
 	}
 	return { rows, sha256: hash.digest('hex') };
+}
+
+/** The next rows of a table; fewer where a server refuses so large an answer. */
+async function pageAfter(
+	tx: Transaction,
+	name: string,
+	last: number,
+	rows: number
+): Promise<ResultSet> {
+	try {
+		return await tx.execute({
+			sql: `SELECT rowid AS "row number", * FROM ${quoted(name)} WHERE rowid > ? ORDER BY rowid LIMIT ${rows}`,
+			args: [last]
+		});
+	} catch (error) {
+		const isTooLarge = (error as { code?: unknown }).code === 'RESPONSE_TOO_LARGE';
+		if (!isTooLarge || rows === 1) throw error;
+		return pageAfter(tx, name, last, Math.ceil(rows / 8));
+	}
 }
 
 function lineOf(columns: readonly string[], row: Row): string {

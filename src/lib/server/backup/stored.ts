@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { createClient, type Client, type InArgs, type ResultSet } from '@libsql/client';
+import type { Client, InArgs, ResultSet } from '@libsql/client';
+import { clientOf } from '../db/client.ts';
 import { migrationsFolder } from '../db/migrationsFolder.ts';
 
 /** What every copy of the records is looked at by: the tables as they stand in a database, whatever they hold. */
@@ -10,14 +11,14 @@ export interface Asked {
 	execute(statement: string | { sql: string; args: InArgs }): Promise<ResultSet>;
 }
 
-/** A connection of its own to a file or a server, nothing migrated. */
-export function connect(url: string, authToken?: string): Client {
-	return createClient({ url, timeout: 5000, ...(authToken ? { authToken } : {}) });
-}
-
 /** The path of a `file:` address; null for a server's. */
 export function pathOf(url: string): string | null {
 	return url.startsWith('file:') ? url.slice('file:'.length) : null;
+}
+
+/** A connection of its own to a file or a server, nothing migrated. */
+export function connect(url: string, authToken?: string): Client {
+	return clientOf({ url, authToken });
 }
 
 export const quoted = (name: string) => `"${name.replaceAll('"', '""')}"`;

@@ -4,6 +4,7 @@ import { bad, type Outcome } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import type { Database, Tx } from '../db/client.ts';
 import { audit } from '../db/schema.ts';
+import { databaseTrouble } from '../db/trouble.ts';
 
 /**
  * An act is one verb done by one person at one moment. Rules:
@@ -12,7 +13,7 @@ import { audit } from '../db/schema.ts';
  * 3. The clock is read once, by the caller.
  * 4. Every act is noted under its name, and noting asks for the right: what the actor's role may not do is
  *    refused here and nowhere else, and rule 2 holds for that refusal too.
- * 5. A disk that takes nothing more is a refusal too, in words.
+ * 5. A disk that takes nothing more, or a database server that is gone, is a refusal too, in words.
  */
 export interface Act {
 	readonly database: Database;
@@ -51,28 +52,11 @@ export async function perform<T>(
 		});
 	} catch (error) {
 		if (error instanceof Refusal) return error.outcome;
-		const message = diskTrouble(error);
-		if (message === null) throw error;
+		const trouble = databaseTrouble(error);
+		if (trouble === null) throw error;
 		console.error(error);
-		return bad({ path: 'disk', message });
+		return bad(trouble);
 	}
-}
-
-/** What SQLite says of the disk (its result codes), for a person. */
-const DISK_TROUBLE: readonly (readonly [code: string, words: string])[] = [
-	['SQLITE_FULL', 'The disk of the server is full: make room on it, then send this again.'],
-	['SQLITE_READONLY', 'The database can be read and not written: its disk or file is read-only.'],
-	['SQLITE_IOERR', 'The disk of the server failed to write: look at it before anything else.']
-];
-
-/** The words for an error of the disk, by its code or that of what caused it; null for any other. */
-function diskTrouble(error: unknown): string | null {
-	for (let each = error; each instanceof Error; each = each.cause) {
-		const code = String((each as { code?: unknown }).code);
-		const found = DISK_TROUBLE.find(([start]) => code.startsWith(start));
-		if (found) return `${found[1]} Nothing was recorded and nothing is lost.`;
-	}
-	return null;
 }
 
 /**
