@@ -10,8 +10,8 @@ const lots = [
 	{ lotId: 3, kind: 'washed' as const }
 ];
 const yields: readonly RoastYield[] = [
-	{ lotId: 1, kind: 'washed', chargeG: 10_000, outG: 8600 },
-	{ lotId: 1, kind: 'washed', chargeG: 30_000, outG: 25_000 }
+	{ lotId: 1, kind: 'washed', batches: 1, chargeG: 10_000, outG: 8600 },
+	{ lotId: 1, kind: 'washed', batches: 1, chargeG: 30_000, outG: 25_000 }
 ];
 const losses = weightLosses(lots, yields);
 const house: ProductBlend = {
@@ -38,19 +38,21 @@ describe('weight loss to plan with', () => {
 			ratio: DEFAULT_WEIGHT_LOSS,
 			basis: 'default',
 			batches: 0,
-			spread: null,
 			because: '16.0 % taken as usual: no batch of this or another natural lot was weighed.'
 		});
 		expect(losses.get(1)!.because).toBe('16.0 % measured on 2 batches of this lot.');
 	});
 
-	it('carries the spread between batches: 14 % and 16.667 % are 1.886 points apart in SD', () => {
-		expect(losses.get(1)!.spread).toBeCloseTo(0.0188562, 6);
+	it('is the same of batches one by one as summed', () => {
+		const summed = [
+			{ lotId: 1, kind: 'washed' as const, batches: 2, chargeG: 40_000, outG: 33_600 }
+		];
+		expect(weightLosses(lots, summed)).toEqual(losses);
 	});
 
 	it('refuses a batch that gained weight', () => {
-		const gained = [{ lotId: 1, kind: 'washed' as const, chargeG: 100, outG: 101 }];
-		expect(() => weightLosses(lots, gained)).toThrow('lighter than it went in');
+		const gained = [{ lotId: 1, kind: 'washed' as const, batches: 1, chargeG: 100, outG: 101 }];
+		expect(() => weightLosses(lots, gained)).toThrow('lighter than they went in');
 	});
 });
 

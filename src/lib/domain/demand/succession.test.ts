@@ -13,7 +13,7 @@ import {
 import type { WeightLoss } from './weightLoss.ts';
 
 /** Half is lost, so that green is twice the roasted and sums can be done in the head. */
-const HALF: WeightLoss = { ratio: 0.5, basis: 'lot', batches: 2, spread: null, because: '' };
+const HALF: WeightLoss = { ratio: 0.5, basis: 'lot', batches: 2, because: '' };
 
 function lot(lotId: number, stockG: number, other: Partial<LotSupply> = {}): LotSupply {
 	return {

@@ -1,5 +1,4 @@
 import type { LotKind } from '../lot/lot.ts';
-import { standardDeviation } from '../stats/summary.ts';
 
 /**
  * How much of the green mass a lot loses in roasting: measured on its own batches, else on those of its
@@ -10,10 +9,11 @@ import { standardDeviation } from '../stats/summary.ts';
 /** Weight loss taken when nothing was measured; common practice, no source. */
 export const DEFAULT_WEIGHT_LOSS = 0.16;
 
-/** One production or test batch as it was weighed, integer grams. */
+/** Production and test batches of a lot as they were weighed, integer grams in all. */
 export interface RoastYield {
 	readonly lotId: number;
 	readonly kind: LotKind;
+	readonly batches: number;
 	readonly chargeG: number;
 	readonly outG: number;
 }
@@ -24,49 +24,48 @@ export interface WeightLoss {
 	readonly basis: 'lot' | 'kind' | 'default';
 	/** Batches it was measured on, 0 for the default. */
 	readonly batches: number;
-	/** Standard deviation between those batches; null below two. */
-	readonly spread: number | null;
 	/** One sentence for a person. */
 	readonly because: string;
 }
 
 /**
  * The weight loss to plan each lot with, by lot.
- * @throws RangeError when a batch weighs nothing or comes out heavier than it went in
+ * @param yields one or more of each lot that was roasted
+ * @throws RangeError when batches weigh nothing or come out heavier than they went in
  */
 export function weightLosses(
 	lots: readonly { readonly lotId: number; readonly kind: LotKind }[],
 	yields: readonly RoastYield[]
 ): ReadonlyMap<number, WeightLoss> {
-	for (const batch of yields) checkYield(batch);
+	yields.forEach(checkYield);
 	const byLot = Map.groupBy(yields, ({ lotId }) => lotId);
-	const byKind = Map.groupBy(yields, ({ kind }) => kind);
+	const byKind = new Map(
+		[...Map.groupBy(yields, ({ kind }) => kind)].map(([kind, own]) => [
+			kind,
+			measured('kind', own, `of other ${kind} lots`)
+		])
+	);
 	return new Map(
 		lots.map(({ lotId, kind }) => [
 			lotId,
-			measured('lot', byLot.get(lotId), 'of this lot') ??
-				measured('kind', byKind.get(kind), `of other ${kind} lots`) ??
-				stated(kind)
+			measured('lot', byLot.get(lotId), 'of this lot') ?? byKind.get(kind) ?? stated(kind)
 		])
 	);
 }
 
 function measured(
 	basis: 'lot' | 'kind',
-	batches: readonly RoastYield[] | undefined,
+	yields: readonly RoastYield[] | undefined,
 	whose: string
 ): WeightLoss | null {
-	if (!batches || batches.length === 0) return null;
-	const chargedG = batches.reduce((sum, { chargeG }) => sum + chargeG, 0);
-	const outG = batches.reduce((sum, batch) => sum + batch.outG, 0);
-	const ratio = (chargedG - outG) / chargedG;
-	const each = batches.map((batch) => (batch.chargeG - batch.outG) / batch.chargeG);
-	const count = `${batches.length} ${batches.length === 1 ? 'batch' : 'batches'}`;
+	if (!yields || yields.length === 0) return null;
+	const total = (of: (each: RoastYield) => number) => yields.reduce((sum, one) => sum + of(one), 0);
+	const chargedG = total(({ chargeG }) => chargeG);
+	const ratio = (chargedG - total(({ outG }) => outG)) / chargedG;
+	const batches = total((each) => each.batches);
+	const count = `${batches} ${batches === 1 ? 'batch' : 'batches'}`;
 	return {
-		ratio,
-		basis,
-		batches: batches.length,
-		spread: each.length < 2 ? null : standardDeviation(each),
+		...{ ratio, basis, batches },
 		because: `${percent(ratio)} measured on ${count} ${whose}.`
 	};
 }
@@ -76,7 +75,6 @@ function stated(kind: LotKind): WeightLoss {
 		ratio: DEFAULT_WEIGHT_LOSS,
 		basis: 'default',
 		batches: 0,
-		spread: null,
 		because: `${percent(DEFAULT_WEIGHT_LOSS)} taken as usual: no batch of this or another ${kind} lot was weighed.`
 	};
 }
@@ -88,7 +86,7 @@ function percent(ratio: number): string {
 function checkYield({ lotId, chargeG, outG }: RoastYield): void {
 	if (!(chargeG > 0) || !(outG > 0) || outG > chargeG) {
 		throw new RangeError(
-			`a batch of lot ${lotId} must come out lighter than it went in, found ${chargeG} g in, ${outG} g out`
+			`batches of lot ${lotId} must come out lighter than they went in, found ${chargeG} g in, ${outG} g out`
 		);
 	}
 }

@@ -1,5 +1,5 @@
 import type { LotEvents, LotKind } from '../lot/lot.ts';
-import { testsForecaster } from './forecast.ts';
+import { testsForecaster, type TestsForecaster } from './forecast.ts';
 import type { LotTraits, TestedLot } from './hazard.ts';
 import type { TestsOutlook } from './outlook.ts';
 
@@ -67,10 +67,16 @@ export function traitsOf({ kind, reading }: LotPast): LotTraits {
 	};
 }
 
-/** The outlook of any one lot that is not released, from its own records and from all other lots. */
-export function testsAhead(lots: readonly LotPast[]): (lot: LotPast) => RemainingTests {
+/**
+ * The outlook of any one lot that is not released, from its own records and from all other lots.
+ * @param forecasterOf for whoever keeps what was fitted before
+ */
+export function testsAhead(
+	lots: readonly LotPast[],
+	forecasterOf: (tested: readonly TestedLot[]) => TestsForecaster = testsForecaster
+): (lot: LotPast) => RemainingTests {
 	const tested = testedLots(lots);
-	const forecaster = testsForecaster(tested);
+	const forecaster = forecasterOf(tested);
 	return (lot) => {
 		const since = Math.max(0, ...lot.events.reopenedAt);
 		const roasted = lot.events.tests.filter((t) => t.roastedAt !== null && t.roastedAt >= since);

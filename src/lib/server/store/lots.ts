@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, isNull, max, min, sql, sum, type SQL } from 'drizzle-orm';
+import { and, asc, desc, eq, inArray, isNull, max, min, sql, sum, type SQL } from 'drizzle-orm';
 import type { SQLiteColumn } from 'drizzle-orm/sqlite-core';
 import type { LotEvents, TestEvents, Verdict } from '#lib/domain/lot/lot.ts';
 import type { Movement } from '#lib/domain/ledger/movement.ts';
@@ -33,9 +33,12 @@ export type MovementRow = Movement & {
 	readonly happenedAt: number | null;
 };
 
-/** Every lot by code. */
-export async function loadLots(db: Reader): Promise<Lot[]> {
-	return db.select().from(lot).orderBy(asc(lot.code));
+/** One lot, or several. */
+export type LotIds = number | readonly number[];
+
+/** Every lot by code; those asked for where ids are given. */
+export async function loadLots(db: Reader, lotIds?: LotIds): Promise<Lot[]> {
+	return db.select().from(lot).where(ofLot(lot.id, lotIds)).orderBy(asc(lot.code));
 }
 
 /** One lot by its code, or null. */
@@ -43,13 +46,14 @@ export async function findLot(db: Reader, code: string): Promise<Lot | null> {
 	return (await db.select().from(lot).where(eq(lot.code, code)))[0] ?? null;
 }
 
-/** Limits a query to one lot when an id is given. */
-function ofLot(column: SQLiteColumn, lotId: number | undefined): SQL | undefined {
-	return lotId === undefined ? undefined : eq(column, lotId);
+/** Limits a query to the lots whose ids are given. */
+export function ofLot(column: SQLiteColumn, lotIds: LotIds | undefined): SQL | undefined {
+	if (lotIds === undefined) return undefined;
+	return typeof lotIds === 'number' ? eq(column, lotIds) : inArray(column, [...lotIds]);
 }
 
-/** What each lot's stage is derived from, by lot id; one lot's when an id is given. */
-export async function loadLotEvents(db: Reader, lotId?: number): Promise<Map<number, LotEvents>> {
+/** What each lot's stage is derived from, by lot id; of those asked for where ids are given. */
+export async function loadLotEvents(db: Reader, lotId?: LotIds): Promise<Map<number, LotEvents>> {
 	const [lots, stock, received, sampled, tests, releases, turns] = await Promise.all([
 		db.select({ id: lot.id, createdAt: lot.createdAt }).from(lot).where(ofLot(lot.id, lotId)),
 		db
@@ -106,7 +110,7 @@ export async function loadLotEvents(db: Reader, lotId?: number): Promise<Map<num
 	);
 }
 
-async function loadTestEvents(db: Reader, lotId?: number): Promise<Map<number, TestEvents[]>> {
+async function loadTestEvents(db: Reader, lotId?: LotIds): Promise<Map<number, TestEvents[]>> {
 	const rows = await db
 		.select({
 			lotId: testBatch.lotId,
@@ -128,8 +132,8 @@ async function loadTestEvents(db: Reader, lotId?: number): Promise<Map<number, T
 	return Map.groupBy(events, (e) => e.lotId);
 }
 
-/** A lot's ledger, oldest first; every lot's without an id. */
-export async function loadMovements(db: Reader, lotId?: number): Promise<MovementRow[]> {
+/** The ledger of lots, oldest first; every lot's without an id. */
+export async function loadMovements(db: Reader, lotId?: LotIds): Promise<MovementRow[]> {
 	const rows = await db
 		.select()
 		.from(movement)
@@ -157,7 +161,7 @@ export async function loadMeasurements(db: Reader, lotId?: number): Promise<Meas
 }
 
 /** Price terms, newest first; the first of a lot counts. */
-export async function loadPriceTerms(db: Reader, lotId?: number): Promise<PriceTermsRow[]> {
+export async function loadPriceTerms(db: Reader, lotId?: LotIds): Promise<PriceTermsRow[]> {
 	return db
 		.select()
 		.from(priceTerms)

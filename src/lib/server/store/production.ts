@@ -1,11 +1,23 @@
-import { and, asc, eq, gt, gte, isNotNull, lte, max, ne, sql, sum } from 'drizzle-orm';
+import {
+	and,
+	asc,
+	count,
+	eq,
+	gt,
+	gte,
+	inArray,
+	isNotNull,
+	lte,
+	max,
+	ne,
+	sql,
+	sum
+} from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
-import type { LotKind } from '#lib/domain/lot/lot.ts';
 import type { Slot as PlannedSlot } from '#lib/domain/plan/plan.ts';
 import {
 	blendPart,
 	demand,
-	lot,
 	product,
 	production,
 	slot,
@@ -28,12 +40,23 @@ export async function loadProducts(db: Reader): Promise<Product[]> {
 	return db.select().from(product).orderBy(asc(product.code));
 }
 
-/** Every blend part, by product and day. */
-export async function loadBlendParts(db: Reader): Promise<BlendPart[]> {
-	return db
+const blendsKept = new WeakMap<
+	Reader,
+	{ readonly stamp: string; readonly parts: readonly BlendPart[] }
+>();
+
+/** Every blend part, by product and day; kept until a block of them is saved. */
+export async function loadBlendParts(db: Reader): Promise<readonly BlendPart[]> {
+	const [rows] = await db.select({ rows: count(), newest: max(blendPart.id) }).from(blendPart);
+	const stamp = `${rows!.rows} ${rows!.newest}`;
+	const had = blendsKept.get(db);
+	if (had?.stamp === stamp) return had.parts;
+	const parts = await db
 		.select()
 		.from(blendPart)
 		.orderBy(asc(blendPart.productId), asc(blendPart.fromDay), asc(blendPart.id));
+	blendsKept.set(db, { stamp, parts });
+	return parts;
 }
 
 /** Weekly demand from a week on, by week. */
@@ -135,23 +158,47 @@ export async function loadWeekPlan(db: Reader, week: string): Promise<WeekPlanRo
 	return (await db.select().from(weekPlan).where(eq(weekPlan.week, week)))[0] ?? null;
 }
 
-/** Every roasted batch's lot, kind, charge and out grams: production and tests. */
+/** Charge and out grams of a lot's batches, production and tests, and how many they are. */
+export interface YieldSum {
+	readonly batches: number;
+	readonly chargeG: number;
+	readonly outG: number;
+}
+
+/** What the roasted batches of these lots weighed in all; lots without any are left out. */
 export async function loadYields(
-	db: Reader
-): Promise<{ lotId: number; kind: LotKind; chargeG: number; outG: number }[]> {
-	const columns = { lotId: lot.id, kind: lot.kind };
+	db: Reader,
+	lotIds: readonly number[]
+): Promise<Map<number, YieldSum>> {
+	const sums = (of: typeof production | typeof testRoast) => ({
+		batches: count(),
+		chargeG: sql<number>`sum(${of.chargeG})`,
+		outG: sql<number>`sum(${of.outG})`
+	});
+	const ids = [...lotIds];
 	const [produced, tested] = await Promise.all([
 		db
-			.select({ ...columns, chargeG: production.chargeG, outG: production.outG })
+			.select({ lotId: production.lotId, ...sums(production) })
 			.from(production)
-			.innerJoin(lot, eq(lot.id, production.lotId)),
+			.where(inArray(production.lotId, ids))
+			.groupBy(production.lotId),
 		db
-			.select({ ...columns, chargeG: testRoast.chargeG, outG: testRoast.outG })
+			.select({ lotId: testBatch.lotId, ...sums(testRoast) })
 			.from(testRoast)
 			.innerJoin(testBatch, eq(testBatch.id, testRoast.testBatchId))
-			.innerJoin(lot, eq(lot.id, testBatch.lotId))
+			.where(inArray(testBatch.lotId, ids))
+			.groupBy(testBatch.lotId)
 	]);
-	return [...produced, ...tested].map((row) => ({ ...row, kind: row.kind as LotKind }));
+	const found = new Map<number, YieldSum>();
+	for (const { lotId, batches, chargeG, outG } of [...produced, ...tested]) {
+		const had = found.get(lotId);
+		found.set(lotId, {
+			batches: batches + (had?.batches ?? 0),
+			chargeG: chargeG + (had?.chargeG ?? 0),
+			outG: outG + (had?.outG ?? 0)
+		});
+	}
+	return found;
 }
 
 /** What ran last on a roaster. */

@@ -1,4 +1,4 @@
-import { and, asc, count, desc, eq, gt, inArray, isNull, ne, or, sql } from 'drizzle-orm';
+import { and, asc, count, desc, eq, gt, inArray, isNull, max, ne, or, sql } from 'drizzle-orm';
 import {
 	FINGERPRINT_METHOD,
 	type Features,
@@ -101,8 +101,24 @@ export async function loadFingerprints(
 	});
 }
 
-/** By lot, what the fingerprint of its newest arrival sample says of its release. */
-export async function loadReadingTraits(db: Reader): Promise<Map<number, ReadingTraits>> {
+type Traits = ReadonlyMap<number, ReadingTraits>;
+const traitsKept = new WeakMap<Reader, { readonly stamp: string; readonly traits: Traits }>();
+
+/**
+ * By lot, what the fingerprint of its newest arrival sample says of its release; the same map as long as
+ * no reading was made.
+ */
+export async function loadReadingTraits(db: Reader): Promise<Traits> {
+	const newest = (await db.select({ id: max(sampleRoast.id) }).from(sampleRoast))[0]!.id ?? 0;
+	const stamp = `${newest} ${await fingerprintStamp(db)}`;
+	const had = traitsKept.get(db);
+	if (had?.stamp === stamp) return had.traits;
+	const traits = await readTraits(db);
+	traitsKept.set(db, { stamp, traits });
+	return traits;
+}
+
+async function readTraits(db: Reader): Promise<Traits> {
 	const rows = await db
 		.select({ lotId: sampleRoast.lotId, features: fingerprint.features })
 		.from(fingerprint)

@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, isNull, type SQL } from 'drizzle-orm';
+import { and, asc, desc, eq, inArray, isNull, type SQL } from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
 import {
 	lot,
@@ -101,10 +101,14 @@ export async function loadLotsTestedOn(
 }
 
 /** By lot, the roaster of its latest test. */
-export async function loadTestRoasters(db: Reader): Promise<ReadonlyMap<number, number>> {
+export async function loadTestRoasters(
+	db: Reader,
+	lotIds: readonly number[]
+): Promise<ReadonlyMap<number, number>> {
 	const rows = await db
 		.select({ lotId: testBatch.lotId, roasterId: testBatch.roasterId })
 		.from(testBatch)
+		.where(inArray(testBatch.lotId, [...lotIds]))
 		.orderBy(asc(testBatch.number));
 	return new Map(rows.map(({ lotId, roasterId }) => [lotId, roasterId]));
 }

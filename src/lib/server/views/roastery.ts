@@ -25,6 +25,8 @@ import { hoursWith, lotsWith, ordersWith, type Supposed } from '#lib/domain/plan
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
 import { addWeeks, dayOf, daysOfWeek, startOfWeek, weekOf } from '#lib/domain/quantity/week.ts';
+import { testsForecaster, type TestsForecaster } from '#lib/domain/trial/forecast.ts';
+import type { TestedLot } from '#lib/domain/trial/hazard.ts';
 import {
 	testsAhead,
 	type LotPast,
@@ -32,14 +34,14 @@ import {
 	type RemainingTests
 } from '#lib/domain/trial/remaining.ts';
 import type { Reader } from '../db/client.ts';
-import { loadLotEvents, loadLots, type Lot } from '../store/lots.ts';
+import { loadLotRecords, type LotRecord } from '../store/lotRecords.ts';
+import type { Lot } from '../store/lots.ts';
 import {
 	loadBlendParts,
 	loadDemand,
 	loadProduction,
 	loadProducts,
 	loadSlotsAhead,
-	loadYields,
 	type BlendPart,
 	type DemandRow,
 	type Product,
@@ -54,7 +56,6 @@ import {
 	type Roaster,
 	type Site
 } from '../store/site.ts';
-import { loadTestRoasters } from '../store/tests.ts';
 import { blendOn, isSameSupply, successors, weeksAsked, type Asked } from './succession.ts';
 import { testSlots } from './testSlots.ts';
 
@@ -141,35 +142,31 @@ export async function loadRoastery(
 	const site = await requireSite(db);
 	const today = dayOf(now, site.timeZone);
 	const week = weekOf(today);
-	const [recordedLots, events, traits, products, blends, recordedOrders, yields] =
-		await Promise.all([
-			loadLots(db),
-			loadLotEvents(db),
-			loadReadingTraits(db),
-			loadProducts(db),
-			loadBlendParts(db),
-			loadDemand(db, addWeeks(week, -WEEKS_OF_USE)),
-			loadYields(db)
-		]);
-	const [roasters, recordedHours, recordedSlots, testRoasters, made, leads] = await Promise.all([
+	const [records, traits, products, blends, recordedOrders] = await Promise.all([
+		loadLotRecords(db),
+		loadReadingTraits(db),
+		loadProducts(db),
+		loadBlendParts(db),
+		loadDemand(db, addWeeks(week, -WEEKS_OF_USE))
+	]);
+	const [roasters, recordedHours, recordedSlots, made, leads] = await Promise.all([
 		loadRoasters(db),
 		loadUsualWeek(db),
 		loadSlotsAhead(db, now),
-		loadTestRoasters(db),
 		loadProduction(db, startOfWeek(week, site.timeZone), now),
 		loadSupplierLeads(db)
 	]);
+	const past = pastOf(records, traits);
 	const { lots, orders, usual, slots } = asSupposed(supposed, now, {
 		...{ lots: past.lots, orders: recordedOrders, usual: recordedHours, slots: recordedSlots }
 	});
 	const demand = orders.filter((row) => row.week >= week);
-	const kinds = lots.map((lot) => ({ lotId: lot.id, kind: lot.kind as LotKind }));
-	const losses = weightLosses(kinds, yields);
+	const { losses } = past;
 	const asked = weeksAsked({ today, week, products, blends, demand, losses, made });
 	const weekdays = [...new Set(usual.shifts.map((s) => s.weekday))];
 	const from: Derivation = {
-		...{ site, now, today, week, lots, events, traits, losses, asked, blends, orders },
-		...{ roasters, testRoasters },
+		...past,
+		...{ site, now, today, week, lots, asked, blends, orders, roasters },
 		supplierLeads: new Map(leads.map(({ supplier, leadDays }) => [supplier, leadDays])),
 		slotsBeside: (needs) => testSlots({ now, zone: site.timeZone, roasters, usual, slots, needs }),
 		workingWeekdays: weekdays.length > 0 ? weekdays : MONDAY_TO_FRIDAY
@@ -223,21 +220,78 @@ export function blendIn(
 	return blendOn(product, own, daysOfWeek(week)[0]!);
 }
 
-interface Derivation {
+/** What the records of lots come to, whatever the day is. */
+interface Past {
+	/** In the order of codes. */
+	readonly lots: readonly Lot[];
+	readonly records: ReadonlyMap<number, LotRecord>;
+	readonly losses: ReadonlyMap<number, WeightLoss>;
+	readonly standings: ReadonlyMap<number, Standing>;
+	readonly ahead: (lot: LotPast) => RemainingTests;
+	readonly traits: ReadonlyMap<number, ReadingTraits>;
+}
+
+const pasts = new WeakMap<ReadonlyMap<number, LotRecord>, Past>();
+
+/** Worked out once for records and readings that stay the same. */
+function pastOf(
+	records: ReadonlyMap<number, LotRecord>,
+	traits: ReadonlyMap<number, ReadingTraits>
+): Past {
+	const had = pasts.get(records);
+	if (had?.traits === traits) return had;
+	const all = [...records.values()];
+	const kinds = all.map(({ lot }) => ({ lotId: lot.id, kind: lot.kind as LotKind }));
+	const yields = all.flatMap(({ lot, yields }) =>
+		yields ? [{ lotId: lot.id, kind: lot.kind as LotKind, ...yields }] : []
+	);
+	const past: Past = {
+		...{ records, traits },
+		lots: all.map(({ lot }) => lot),
+		losses: weightLosses(kinds, yields),
+		standings: new Map(all.map(({ lot, events }) => [lot.id, standingOf(events)])),
+		ahead: testsAhead(
+			all.map((record) => pastLot(record, traits)),
+			forecasterOf
+		)
+	};
+	pasts.set(records, past);
+	return past;
+}
+
+function pastLot({ lot, events }: LotRecord, traits: Past['traits']): LotPast {
+	const reading = traits.get(lot.id) ?? null;
+	return { lotId: lot.id, kind: lot.kind as LotKind, events, reading };
+}
+
+const standingsKept = new WeakMap<LotEvents, Standing>();
+
+/** Events that stay as they are stay the same object (store/kept.ts). */
+function standingOf(events: LotEvents): Standing {
+	const found = standingsKept.get(events) ?? standing(events);
+	standingsKept.set(events, found);
+	return found;
+}
+
+let lastForecaster: { readonly of: string; readonly forecaster: TestsForecaster } | null = null;
+
+/** Fitted anew when a lot was released or a test judged, not for every act. */
+function forecasterOf(tested: readonly TestedLot[]): TestsForecaster {
+	const of = JSON.stringify(tested);
+	if (lastForecaster?.of !== of) lastForecaster = { of, forecaster: testsForecaster(tested) };
+	return lastForecaster.forecaster;
+}
+
+interface Derivation extends Past {
 	readonly site: Site;
 	readonly now: InstantMs;
 	readonly today: Day;
 	readonly week: IsoWeek;
-	readonly lots: readonly Lot[];
-	readonly events: ReadonlyMap<number, LotEvents>;
-	readonly traits: ReadonlyMap<number, ReadingTraits>;
-	readonly losses: ReadonlyMap<number, WeightLoss>;
 	readonly asked: Asked;
 	/** Demand with that of the weeks before this one. */
 	readonly orders: readonly DemandRow[];
 	readonly blends: readonly BlendPart[];
 	readonly roasters: readonly Roaster[];
-	readonly testRoasters: ReadonlyMap<number, number>;
 	/** Days from order to arrival of suppliers with a time of their own. */
 	readonly supplierLeads: ReadonlyMap<string, number>;
 	/** Free test slots beside what production needs. */
@@ -254,22 +308,19 @@ type WaitingFacts = Omit<LotFacts, 'ready' | 'readyFacts'>;
  * needs takes every working day for one with a slot, the second takes the days found from it.
  */
 function deriveLots(
-	from: Derivation
+	whole: Derivation
 ): Pick<Roastery, 'lots' | 'needs' | 'succession' | 'testSlots'> {
-	const pasts: LotPast[] = from.lots.map((lot) => {
-		const events = from.events.get(lot.id)!;
-		const reading = from.traits.get(lot.id) ?? null;
-		return { lotId: lot.id, kind: lot.kind as LotKind, events, reading };
-	});
-	const ahead = testsAhead(pasts);
-	const standings = new Map(pasts.map(({ lotId, events }) => [lotId, standing(events)]));
+	const { live, over } = parted(whole);
+	const from: Derivation = { ...whole, lots: live };
 	const remaining = new Map(
-		pasts.map((past) => [
-			past.lotId,
-			OPEN.has(standings.get(past.lotId)!.stage) ? ahead(past) : null
+		live.map((lot) => [
+			lot.id,
+			OPEN.has(from.standings.get(lot.id)!.stage)
+				? from.ahead(pastLot(from.records.get(lot.id)!, from.traits))
+				: null
 		])
 	);
-	const known: KnownLots = { standings, remaining, newLotTests: testsOfNewLots(ahead) };
+	const known: KnownLots = { remaining, newLotTests: testsOfNewLots(from.ahead) };
 	const firstSupply = suppliesOf(from, known, new Map());
 	const first = planSuccession(firstSupply, from.asked.weeks);
 	const free = from.slotsBeside(needsOf(first));
@@ -280,15 +331,135 @@ function deriveLots(
 	const succession = isSettled ? first : planSuccession(supply, from.asked.weeks);
 	const waiting = isSettled ? inLine : waitingLots(from, known, supply, succession);
 	const stocks = new Map(waiting.map(({ lot, stock }) => [lot.id, stock]));
+	const facts = new Map(
+		waiting.map((each) => [each.lot.id, readyFacts(from, each, slotDays, stocks)])
+	);
+	const nextOf = successorsOfOver(whole, supply);
+	for (const lot of over)
+		facts.set(lot.id, new OverLot({ ...whole, lots: [lot] }, known, succession, nextOf));
 	return {
-		lots: waiting.map((facts) => readyFacts(from, facts, slotDays, stocks)),
+		lots: whole.lots.map(({ id }) => facts.get(id)!),
 		...{ needs: needsOf(succession), succession, testSlots: free }
 	};
 }
 
+/**
+ * Lots that days ahead may hang on, and those that are over: nothing is left of them or comes, and neither a
+ * blend of the weeks ahead nor a lot that follows another asks for them.
+ */
+function parted({ lots, records, standings, asked }: Derivation): {
+	live: readonly Lot[];
+	over: readonly Lot[];
+} {
+	const named = new Set(
+		asked.weeks.flatMap(({ blends, made }) => [
+			...made.map(({ lotId }) => lotId),
+			...blends.flatMap(({ components }) =>
+				components.flatMap((part) => [part.lotId, ...(part.substituteLotIds ?? [])])
+			)
+		])
+	);
+	const isLive = (lot: Lot) => {
+		const { events } = records.get(lot.id)!;
+		if (named.has(lot.id) || events.onHandG !== 0) return true;
+		return !OVER.has(standings.get(lot.id)!.stage) || arrivalsOf(lot, events).length > 0;
+	};
+	const first = lots.filter(isLive);
+	const ids = new Set(first.flatMap(({ id, replacesLotId }) => [id, replacesLotId ?? id]));
+	const next = Map.groupBy(lots, ({ replacesLotId }) => replacesLotId);
+	for (const id of ids) for (const lot of next.get(id) ?? []) ids.add(lot.id);
+	return {
+		live: lots.filter(({ id }) => ids.has(id)),
+		over: lots.filter(({ id }) => !ids.has(id))
+	};
+}
+
+const OVER: ReadonlySet<string> = new Set(['used up', 'rejected']);
+
+type NextOf = (lotId: number) => readonly number[];
+
+/** What replaces a lot that is over: others that are over, or it would be live. */
+function successorsOfOver(
+	{ lots, standings, today }: Derivation,
+	supply: readonly LotSupply[]
+): NextOf {
+	const ready = new Map(supply.map(({ lotId, readyDay }) => [lotId, readyDay]));
+	const next = Map.groupBy(lots, ({ replacesLotId }) => replacesLotId);
+	return (lotId) => {
+		const own = next.get(lotId) ?? [];
+		const days = own
+			.filter(({ id }) => standings.get(id)!.stage !== 'rejected')
+			.map(({ id }): [number, Day | null] => [id, ready.has(id) ? ready.get(id)! : today]);
+		return successors(own, new Map(days)).get(lotId) ?? [];
+	};
+}
+
+/** Facts of a lot that is over, worked out when asked for: a page asks for those of few. */
+class OverLot implements LotFacts {
+	readonly lot: Lot;
+	readonly events: LotEvents;
+	readonly standing: Standing;
+	readonly remaining = null;
+	readonly releaseBy = null;
+	readonly ready = null;
+	readonly readyFacts = null;
+	readonly #from: Derivation;
+	readonly #known: KnownLots;
+	readonly #succession: Succession;
+	readonly #nextOf: NextOf;
+	#found: WaitingFacts | null = null;
+
+	constructor(from: Derivation, known: KnownLots, succession: Succession, nextOf: NextOf) {
+		this.lot = from.lots[0]!;
+		this.events = from.records.get(this.lot.id)!.events;
+		this.standing = from.standings.get(this.lot.id)!;
+		this.#from = from;
+		this.#known = known;
+		this.#succession = succession;
+		this.#nextOf = nextOf;
+	}
+
+	get #facts(): WaitingFacts {
+		this.#found ??= waitingLots(
+			this.#from,
+			this.#known,
+			[{ successorIds: this.#nextOf(this.lot.id) }],
+			this.#succession
+		)[0]!;
+		return this.#found;
+	}
+
+	get daysInStage() {
+		return daysInStage(this.standing, this.#from.now);
+	}
+	get testsRoasted() {
+		return this.#facts.testsRoasted;
+	}
+	get testsWaiting() {
+		return this.#facts.testsWaiting;
+	}
+	get cover() {
+		return this.#facts.cover;
+	}
+	get stock() {
+		return this.#facts.stock;
+	}
+	get successorIds() {
+		return this.#facts.successorIds;
+	}
+	get orderBy() {
+		return this.#facts.orderBy;
+	}
+	get testRoasterIds() {
+		return this.#facts.testRoasterIds;
+	}
+	get loss() {
+		return this.#facts.loss;
+	}
+}
+
 /** What is known of lots before anything is planned. */
 interface KnownLots {
-	readonly standings: ReadonlyMap<number, Standing>;
 	readonly remaining: ReadonlyMap<number, RemainingTests | null>;
 	/** Tests that a lot of a kind that is still to be ordered is expected to need. */
 	readonly newLotTests: (kind: LotKind) => number;
@@ -318,7 +489,7 @@ function suppliesOf(
 ): LotSupply[] {
 	const readyDays = new Map<number, Day | null>();
 	for (const lot of from.lots) {
-		const { stage } = known.standings.get(lot.id)!;
+		const { stage } = from.standings.get(lot.id)!;
 		if (stage === 'rejected') continue;
 		const left = known.remaining.get(lot.id) ?? null;
 		const days = slotDays.get(lot.id) ?? [];
@@ -332,9 +503,9 @@ function suppliesOf(
 	const next = successors(from.lots, readyDays);
 	return from.lots.map((lot) => ({
 		...{ lotId: lot.id, code: lot.code, readyDay: readyDays.get(lot.id) ?? null },
-		stockG: arrivalsOf(lot, from.events.get(lot.id)!)
+		stockG: arrivalsOf(lot, from.records.get(lot.id)!.events)
 			.filter(({ day }) => day >= from.today)
-			.reduce((sum, { greenG }) => sum + greenG, from.events.get(lot.id)!.onHandG),
+			.reduce((sum, { greenG }) => sum + greenG, from.records.get(lot.id)!.events.onHandG),
 		successorIds: next.get(lot.id) ?? [],
 		loss: from.losses.get(lot.id)!
 	}));
@@ -348,8 +519,8 @@ function stockOf(from: Derivation, lot: Lot, { asked, tookOver }: Succession): S
 	const byWeek = new Map(green.map(({ week, greenG }) => [week, greenG]));
 	return {
 		today: from.today,
-		onHandG: from.events.get(lot.id)!.onHandG,
-		arrivals: arrivalsOf(lot, from.events.get(lot.id)!),
+		onHandG: from.records.get(lot.id)!.events.onHandG,
+		arrivals: arrivalsOf(lot, from.records.get(lot.id)!.events),
 		needs: green.filter(({ week }) => known !== null && week <= known.to),
 		known,
 		...(tookOver.has(lot.id)
@@ -366,14 +537,14 @@ function arrivalsOf(lot: Lot, events: LotEvents): { day: Day; greenG: number }[]
 function waitingLots(
 	from: Derivation,
 	known: KnownLots,
-	supply: readonly LotSupply[],
+	supply: readonly Pick<LotSupply, 'successorIds'>[],
 	succession: Succession
 ): WaitingFacts[] {
 	const stocks = from.lots.map((lot) => stockOf(from, lot, succession));
 	const covers = new Map(from.lots.map((lot, i) => [lot.id, stockCover(stocks[i]!)]));
 	return from.lots.map((lot, i): WaitingFacts => {
-		const events = from.events.get(lot.id)!;
-		const now = known.standings.get(lot.id)!;
+		const events = from.records.get(lot.id)!.events;
+		const now = from.standings.get(lot.id)!;
 		const remaining = known.remaining.get(lot.id) ?? null;
 		const { successorIds } = supply[i]!;
 		return {
@@ -406,15 +577,16 @@ function releaseBy(
 
 /** Null for a lot that another one replaces already, and for one that has nothing and gets nothing. */
 function orderBy(
-	{ site, events, today, workingWeekdays, supplierLeads }: Derivation,
-	{ standings, newLotTests }: KnownLots,
+	{ site, records, standings, today, workingWeekdays, supplierLeads }: Derivation,
+	{ newLotTests }: KnownLots,
 	lot: Lot,
 	{ cover, successorIds }: Pick<LotFacts, 'cover' | 'successorIds'>
 ): OrderBy | null {
 	const { stage } = standings.get(lot.id)!;
-	const isDue = arrivalsOf(lot, events.get(lot.id)!).some(({ day }) => day >= today);
+	const { events } = records.get(lot.id)!;
+	const isDue = arrivalsOf(lot, events).some(({ day }) => day >= today);
 	if (successorIds.length > 0 || stage === 'rejected') return null;
-	if (cover.runOutDay === null || (events.get(lot.id)!.onHandG === 0 && !isDue)) return null;
+	if (cover.runOutDay === null || (events.onHandG === 0 && !isDue)) return null;
 	const own = supplierLeads.get(lot.supplier);
 	return orderByOf({
 		...{ code: lot.code, cover, tests: newLotTests(lot.kind as LotKind) },
@@ -427,8 +599,8 @@ function orderBy(
 }
 
 /** The roaster of its latest test, else the smallest one. */
-function testRoasterIds({ roasters, testRoasters }: Derivation, lot: Lot): readonly number[] {
-	const id = testRoasters.get(lot.id) ?? roasters[0]?.id;
+function testRoasterIds({ roasters, records }: Derivation, lot: Lot): readonly number[] {
+	const id = records.get(lot.id)!.testRoasterId ?? roasters[0]?.id;
 	return id === undefined ? [] : [id];
 }
 
@@ -480,7 +652,7 @@ function testFacts(
 	days: readonly Day[]
 ): Omit<ReadyFacts, 'releaseBy' | 'mayFall'> {
 	return {
-		from: firstTestDay(from.today, lot, from.events.get(lot.id)!),
+		from: firstTestDay(from.today, lot, from.records.get(lot.id)!.events),
 		tests: remaining,
 		fewestTests: remaining.fewest,
 		cycleDays: from.site.testCycleDays,
