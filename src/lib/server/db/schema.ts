@@ -1198,6 +1198,39 @@ export const apiToken = sqliteTable(
 	(t) => [index('api_token_user').on(t.userId)]
 );
 
+/** A key that a device or a key ring holds for a person (W3C Web Authentication). */
+export const passkey = sqliteTable(
+	'passkey',
+	{
+		id: id(),
+		userId: integer('user_id')
+			.notNull()
+			.references(() => user.id),
+		/** What the person calls it. */
+		name: text('name').notNull(),
+		/** The device's own name for it, base64url. */
+		credentialId: text('credential_id').notNull().unique(),
+		/** COSE public key. */
+		publicKey: blob('public_key', { mode: 'buffer' }).notNull(),
+		/** Uses that the device counted; a smaller one later tells of a copy. Many devices always say 0. */
+		counter: integer('counter').notNull(),
+		transports: text('transports', { mode: 'json' }).$type<readonly string[]>().notNull(),
+		createdAt: integer('created_at').notNull(),
+		seenAt: integer('seen_at'),
+		endedAt: integer('ended_at')
+	},
+	(t) => [index('passkey_user').on(t.userId)]
+);
+
+/** What a device has to sign, once and soon. */
+export const passkeyChallenge = sqliteTable('passkey_challenge', {
+	id: id(),
+	challenge: text('challenge').notNull().unique(),
+	/** Who adds a passkey; null where somebody signs in. */
+	userId: integer('user_id').references(() => user.id),
+	createdAt: integer('created_at').notNull()
+});
+
 /** Failed tries to sign in, kept as long as they slow further ones. */
 export const failedSignIn = sqliteTable(
 	'failed_sign_in',
