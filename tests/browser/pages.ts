@@ -78,5 +78,7 @@ export const PAGES: readonly string[] = [
 	'/tests/new?lot=HR-152',
 	'/tests/new?lot=HR-153',
 	'/tests/to-profile',
-	'/week'
+	'/week',
+	'/week/what-if',
+	'/week/what-if?change=orders+%2B20%25+%2B0kg+4w'
 ];

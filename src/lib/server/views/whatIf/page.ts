@@ -270,7 +270,7 @@ function figureWords(known: Known, names: Names, week: IsoWeek) {
 function placeWords(slot: PlannedSlot, known: Known, zone: string): string {
 	const roaster = known.roasters.find(({ id }) => id === slot.roasterId)?.name ?? 'a roaster';
 	const when = momentShortWords(momentOf(slot.startMs, zone));
-	return `${when} on ${roaster}, ${formatKg(slot.chargeG)}`;
+	return `${when} on ${roaster}, ${formatKg(Math.round(slot.chargeG / 100) * 100)}`;
 }
 
 function movedView(

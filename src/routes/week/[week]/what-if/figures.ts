@@ -132,6 +132,33 @@ export function isBeside({ name }: FigureView): boolean {
 	return name === 'staffedLabour' || name === 'overtimeLabour' || name === 'unsold';
 }
 
+/** Whether there is nothing of it in any plan. */
+export function isNothing({ before, after, control }: FigureView): boolean {
+	return before === 0 && after === 0 && (control ?? 0) === 0;
+}
+
+/** What is said first of a comparison, in this order. */
+const FIRST: readonly FigureView['name'][] = [
+	...(['noRoomG', 'noCoffeeG', 'lateG', 'testsLeft', 'testsLate'] as const),
+	...(['usedMin', 'staffedMin', 'overtimeMin', 'running', 'unsold'] as const)
+];
+
+/** The differences in short: `Roaster hours in use 10.40 to 12.15 h`. */
+export function inShort({ figures, money, currency }: Result): string[] {
+	const all = [...figures, ...money];
+	return FIRST.flatMap((name) => {
+		const figure = all.find((one) => one.name === name);
+		if (!figure) return [];
+		const [before, after] = [figure.before, figure.after].map((value) =>
+			valueText(figure, value, currency)
+		);
+		if (before === after) return [];
+		const { label, unit } = WORDS[name];
+		const measure = unit === 'money' ? currency : unit;
+		return [`${label}: ${before} becomes ${after} ${measure}`.trim()];
+	});
+}
+
 /** `12.5`, `40.00`; the unit stands beside the label. */
 export function valueText({ name }: FigureView, value: number, currency: string): string {
 	switch (WORDS[name].unit) {
