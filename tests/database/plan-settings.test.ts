@@ -5,6 +5,7 @@ import { perform, type Act } from '#lib/server/commands/act.ts';
 import {
 	saveBreaks,
 	saveClosures,
+	saveDayHours,
 	savePlanSettings,
 	saveProfilingHours,
 	saveRunsWhere
@@ -84,4 +85,25 @@ it('refuses an end before its start and a kind of lot that there is none of', as
 	const bars = [{ roasterId: ids.roasterId, productId: null, lotKind: 'tea' }];
 	const outcome = await perform(act, (deed) => saveRunsWhere(deed, { bars, flavoured: [] }, 5));
 	expect(outcome.ok ? '' : outcome.problems[0]!.message).toContain("'tea'");
+});
+
+it('hours of single days are kept beside the usual week, and reach the week they are in', async () => {
+	const usual = (await problem()).windows.length;
+	const day = { day: '2026-11-28', startMin: 420, endMin: 780, reason: 'to catch up' };
+	const shift = { kind: 'shift' as const, roasterId: ids.roasterId, ...day };
+	const { version } = await loadPlanSetup(db.database.orm);
+	const nobody = await perform(act, (deed) =>
+		saveDayHours(deed, [{ ...shift, roasterId: null }], version)
+	);
+	expect(nobody).toMatchObject({ ok: false, problems: [{ path: 'row 1' }] });
+	done(await perform(act, (deed) => saveDayHours(deed, [shift], version)));
+	const { windows } = await problem();
+	expect(windows).toHaveLength(usual + 1);
+	expect(windows.at(-1)).toMatchObject({ startMs: Date.UTC(2026, 10, 28, 7) });
+	expect((await loadPlanSetup(db.database.orm)).days).toEqual([
+		{
+			...{ kind: 'shift', day: '2026-11-28', start: '07:00', end: '13:00', roaster: 'R15' },
+			reason: 'to catch up'
+		}
+	]);
 });

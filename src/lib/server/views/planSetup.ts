@@ -3,6 +3,7 @@ import type { PlanWeights } from '#lib/domain/plan/objective.ts';
 import type { Reader } from '../db/client.ts';
 import {
 	loadClosures,
+	loadDayHours,
 	loadFlavoured,
 	loadPlanHours,
 	loadPlanSettings,
@@ -37,6 +38,15 @@ export interface PlanSetup {
 		readonly roaster: string;
 		readonly reason: string;
 	}[];
+	/** Hours of single days. */
+	readonly days: readonly {
+		readonly kind: string;
+		readonly day: string;
+		readonly start: string;
+		readonly end: string;
+		readonly roaster: string;
+		readonly reason: string;
+	}[];
 	/** Products and kinds of lots, each with the roasters that may take it. */
 	readonly runs: readonly {
 		/** `product LANTERN`, `kind decaf`. */
@@ -51,10 +61,11 @@ export interface PlanSetup {
 
 /** Everything that planning goes by, as its page shows it. */
 export async function loadPlanSetup(db: Reader): Promise<PlanSetup> {
-	const [settings, hours, closures, bars, flavoured, roasters, products] = await Promise.all([
+	const [settings, hours, closures, days, bars, flavoured, roasters, products] = await Promise.all([
 		loadPlanSettings(db),
 		loadPlanHours(db),
 		loadClosures(db),
+		loadDayHours(db),
 		loadRoasterBars(db),
 		loadFlavoured(db),
 		loadRoasters(db),
@@ -80,6 +91,10 @@ export async function loadPlanSetup(db: Reader): Promise<PlanSetup> {
 			to: toDay,
 			roaster: codeOf(roasterId),
 			reason
+		})),
+		days: days.map(({ kind, day, startMin, endMin, roasterId, reason }) => ({
+			...{ kind, day, start: clock(startMin), end: clock(endMin) },
+			...{ roaster: codeOf(roasterId), reason }
 		})),
 		runs: [
 			...LOT_KINDS.map((kind) => ({

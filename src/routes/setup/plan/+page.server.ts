@@ -6,10 +6,12 @@ import { perform, type Deed } from '#lib/server/commands/act.ts';
 import {
 	saveBreaks,
 	saveClosures,
+	saveDayHours,
 	savePlanSettings,
 	saveProfilingHours,
 	saveRunsWhere,
 	type ClosureInput,
+	type DayHoursInput,
 	type HoursInput
 } from '#lib/server/commands/savePlanning.ts';
 import { typedFields } from '#lib/server/imports/fields.ts';
@@ -68,6 +70,11 @@ export const actions: Actions = {
 		return save(locals, 'closures', fields, problems, (deed, seen) =>
 			saveClosures(deed, rows, seen)
 		);
+	},
+	days: async ({ locals, request }) => {
+		const fields = typedFields(await request.formData());
+		const { rows, problems } = await readDays(locals, fields);
+		return save(locals, 'days', fields, problems, (deed, seen) => saveDayHours(deed, rows, seen));
 	},
 	runs: async ({ locals, request }) => {
 		const form = await request.formData();
@@ -157,6 +164,30 @@ async function readClosures(locals: App.Locals, fields: Fields) {
 		}
 		const roasterId = roasters.find(({ code }) => code === fields[`roaster_${i}`])?.id ?? null;
 		rows.push({ roasterId, fromDay, toDay, reason: fields[`reason_${i}`]?.trim() ?? '' });
+	}
+	return { rows, problems };
+}
+
+const KINDS: readonly DayHoursInput['kind'][] = ['shift', 'profiling', 'stoppage'];
+
+async function readDays(locals: App.Locals, fields: Fields) {
+	const roasters = await loadRoasters(locals.database.orm);
+	const rows: DayHoursInput[] = [];
+	const problems: Problem[] = [];
+	for (const i of rowsOf(fields, 'day')) {
+		const typed = (name: string) => fields[`${name}_${i}`]?.trim() ?? '';
+		const [day, start, end] = [typed('day'), typed('start'), typed('end')];
+		if (day === '') continue;
+		const [startMin, endMin] = [minuteOf(start), minuteOf(end)];
+		const kind = KINDS.find((one) => one === typed('kind'));
+		if (!isDay(day) || startMin === null || endMin === null || !kind) {
+			const message = `Found '${typed('kind')}' on '${day}' from '${start}' to '${end}', expected a day and times such as 07:00.`;
+			problems.push({ path: `row ${i + 1}`, message });
+			continue;
+		}
+		const roaster = roasters.find(({ code }) => code === typed('roaster'));
+		const roasterId = kind === 'profiling' ? null : (roaster?.id ?? null);
+		rows.push({ kind, roasterId, day, startMin, endMin, reason: typed('reason') });
 	}
 	return { rows, problems };
 }
