@@ -3,6 +3,7 @@ import { SCOPES } from '#lib/domain/access/role.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import { SESSION_COOKIE } from '#lib/server/auth/cookie.ts';
 import { TOKEN_DAYS } from '#lib/server/auth/lifetimes.ts';
+import { placeOfRequest } from '#lib/server/auth/passkey.ts';
 import { perform } from '#lib/server/commands/act.ts';
 import {
 	beginSecondFactor,
@@ -13,10 +14,17 @@ import {
 	proveSecondFactor,
 	removeSecondFactor
 } from '#lib/server/commands/changeOwnAccount.ts';
+import {
+	addPasskey,
+	beginPasskey,
+	removePasskey,
+	renamePasskey
+} from '#lib/server/commands/ownPasskeys.ts';
 import { signOut } from '#lib/server/commands/signIn.ts';
 import { loadOwnPage } from '#lib/server/views/people.ts';
-import { textOf } from '../session.server.ts';
+import { answerIn, textOf } from '../session.server.ts';
 import { numberTyped } from '../numberIn.ts';
+import type { PublicKeyCredentialCreationOptionsJSON } from '@simplewebauthn/server';
 import type { Actions, PageServerLoad } from './$types';
 
 export const load: PageServerLoad = async ({ locals }) => {
@@ -29,11 +37,13 @@ export const load: PageServerLoad = async ({ locals }) => {
 
 /** What a form of the page is answered with. `shown` is seen this once. */
 interface Answer {
-	readonly at: 'password' | 'factor' | 'sessions' | 'tokens';
+	readonly at: 'password' | 'factor' | 'passkeys' | 'sessions' | 'tokens';
 	readonly problems: readonly Problem[];
 	readonly words?: string;
 	readonly codes?: readonly string[];
 	readonly token?: string;
+	/** What the page's script hands to the device. */
+	readonly options?: PublicKeyCredentialCreationOptionsJSON;
 }
 
 const refused = (at: Answer['at'], problems: readonly Problem[]) =>
@@ -66,6 +76,37 @@ export const actions: Actions = {
 		);
 		if (!removed.ok) return refused('factor', removed.problems);
 		return done({ at: 'factor', words: 'The second factor is taken off.' });
+	},
+	begin_passkey: async ({ locals, request, url }) => {
+		const passwordNow = textOf(await request.formData(), 'password_now');
+		const begun = await beginPasskey(locals, placeOfRequest(url), passwordNow);
+		if (!begun.ok) return refused('passkeys', begun.problems);
+		return done({
+			...{ at: 'passkeys', options: begun.value },
+			words: 'Nothing is added yet: a passkey needs script in the browser, to ask the device.'
+		});
+	},
+	add_passkey: async ({ locals, request, url }) => {
+		const form = await request.formData();
+		const added = await addPasskey(locals, placeOfRequest(url), {
+			name: textOf(form, 'passkey_name'),
+			answer: answerIn(textOf(form, 'answer'))
+		});
+		if (!added.ok) return refused('passkeys', added.problems);
+		redirect(303, '/me#passkeys');
+	},
+	rename_passkey: async ({ locals, request }) => {
+		const form = await request.formData();
+		const input = { id: numberTyped(textOf(form, 'id')), name: textOf(form, 'passkey_name') };
+		const renamed = await perform(locals, (deed) => renamePasskey(deed, input));
+		if (!renamed.ok) return refused('passkeys', renamed.problems);
+		redirect(303, '/me#passkeys');
+	},
+	remove_passkey: async ({ locals, request }) => {
+		const id = numberTyped(textOf(await request.formData(), 'id'));
+		const removed = await perform(locals, (deed) => removePasskey(deed, id));
+		if (!removed.ok) return refused('passkeys', removed.problems);
+		redirect(303, '/me#passkeys');
 	},
 	end_session: async ({ locals, request }) => {
 		const id = numberTyped(textOf(await request.formData(), 'id'));

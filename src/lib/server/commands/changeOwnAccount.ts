@@ -15,7 +15,7 @@ import { findUserById, type User } from '../store/people.ts';
 import { note, perform, type Act, type Deed } from './act.ts';
 
 /** What a person changes about the own account. The system has none, so each needs a signed-in actor. */
-async function ownUser(deed: Deed): Promise<User> {
+export async function ownUser(deed: Deed): Promise<User> {
 	const { userId, name } = deed.actor;
 	const found = userId === null ? null : await findUserById(deed.tx, userId);
 	if (!found) throw new Error(`${name} has no account.`);
@@ -23,12 +23,12 @@ async function ownUser(deed: Deed): Promise<User> {
 }
 
 /** Whether the password typed is the actor's. Takes its time: not in a transaction. */
-async function isOwnPassword({ database, actor }: Act, password: string): Promise<boolean> {
+export async function isOwnPassword({ database, actor }: Act, password: string): Promise<boolean> {
 	const found = actor.userId === null ? null : await findUserById(database.orm, actor.userId);
 	return isPassword(password.slice(0, 1000), found?.password ?? null);
 }
 
-const WRONG_PASSWORD = { path: 'password_now', message: 'This is not your password.' };
+export const WRONG_PASSWORD = { path: 'password_now', message: 'This is not your password.' };
 
 /** Sets another password and ends every other session. */
 export async function changePassword(

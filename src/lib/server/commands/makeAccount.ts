@@ -1,11 +1,11 @@
-import { eq } from 'drizzle-orm';
+import { and, eq, isNull } from 'drizzle-orm';
 import type { Role } from '#lib/domain/access/role.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import { checkNewPassword, hashPassword } from '../auth/password.ts';
 import { hashOf } from '../auth/secret.ts';
 import type { Database, Tx } from '../db/client.ts';
-import { invitation, recoveryCode, session, user } from '../db/schema.ts';
+import { invitation, passkey, recoveryCode, session, user } from '../db/schema.ts';
 import {
 	findInvitation,
 	findUser,
@@ -102,6 +102,10 @@ async function letBackIn(tx: Tx, id: number, password: string, now: InstantMs): 
 	const fresh = { password, totpSecret: null, totpPending: null, totpStep: null, endedAt: null };
 	await tx.update(user).set(fresh).where(eq(user.id, id));
 	await tx.delete(recoveryCode).where(eq(recoveryCode.userId, id));
+	await tx
+		.update(passkey)
+		.set({ endedAt: now })
+		.where(and(eq(passkey.userId, id), isNull(passkey.endedAt)));
 	await tx.update(session).set({ endedAt: now }).where(eq(session.userId, id));
 }
 

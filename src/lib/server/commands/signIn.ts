@@ -60,14 +60,15 @@ function refused(): Outcome<never> {
 	});
 }
 
-function waitText(ms: number): string {
+/** When the next try is looked at, for a person. */
+export function waitText(ms: number): string {
 	const seconds = Math.ceil(ms / 1000);
 	const time = seconds < 90 ? `${seconds} seconds` : `${Math.ceil(seconds / 60)} minutes`;
 	return `Too many tries went wrong. The next is looked at in ${time}; nobody is locked out for good.`;
 }
 
 /** Writes a try down, unless it has to wait: then says how long, ms. */
-function countTry(
+export function countTry(
 	{ database, now }: { readonly database: Database; readonly now: InstantMs },
 	login: string,
 	address: string

@@ -1,11 +1,20 @@
 import { and, asc, count, desc, eq, gt, isNull, or } from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
-import { apiToken, failedSignIn, invitation, recoveryCode, session, user } from '../db/schema.ts';
+import {
+	apiToken,
+	failedSignIn,
+	invitation,
+	passkey,
+	recoveryCode,
+	session,
+	user
+} from '../db/schema.ts';
 
 export type User = typeof user.$inferSelect;
 export type Session = typeof session.$inferSelect;
 export type Invitation = typeof invitation.$inferSelect;
 export type ApiToken = typeof apiToken.$inferSelect;
+export type Passkey = typeof passkey.$inferSelect;
 
 /** Whether anybody has an account: before that, the first run makes the owner. */
 export async function hasUsers(db: Reader): Promise<boolean> {
@@ -79,6 +88,28 @@ export async function loadTokens(db: Reader, now: number, userId?: number): Prom
 		.from(apiToken)
 		.where(and(isNull(apiToken.endedAt), gt(apiToken.expiresAt, now), own))
 		.orderBy(desc(apiToken.createdAt), desc(apiToken.id));
+}
+
+/** A passkey that counts, and its person, by the device's name for it. */
+export async function findPasskey(
+	db: Reader,
+	credentialId: string
+): Promise<{ passkey: Passkey; user: User } | null> {
+	const rows = await db
+		.select({ passkey, user })
+		.from(passkey)
+		.innerJoin(user, eq(user.id, passkey.userId))
+		.where(and(eq(passkey.credentialId, credentialId), isNull(passkey.endedAt)));
+	return rows[0] ?? null;
+}
+
+/** The passkeys of a person that count, oldest first. */
+export async function loadPasskeys(db: Reader, userId: number): Promise<Passkey[]> {
+	return db
+		.select()
+		.from(passkey)
+		.where(and(eq(passkey.userId, userId), isNull(passkey.endedAt)))
+		.orderBy(asc(passkey.id));
 }
 
 export async function findInvitation(db: Reader, hash: string): Promise<Invitation | null> {

@@ -1,6 +1,7 @@
 import type { Role, Scope } from '#lib/domain/access/role.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import { isLive, sessionEndsAt } from '../auth/lifetimes.ts';
+import { qrPicture, type QrPicture } from '../auth/qrPicture.ts';
 import { totpAddress } from '../auth/secondFactor.ts';
 import { hashOf } from '../auth/secret.ts';
 import type { Reader } from '../db/client.ts';
@@ -10,9 +11,11 @@ import {
 	findUserById,
 	loadOpenInvitations,
 	loadOpenSessions,
+	loadPasskeys,
 	loadTokens,
 	loadUsers,
 	type ApiToken,
+	type Passkey,
 	type Session
 } from '../store/people.ts';
 import { requireSite } from '../store/site.ts';
@@ -34,6 +37,13 @@ export interface TokenRow {
 	readonly scope: Scope;
 	readonly since: Moment;
 	readonly ends: Moment;
+	readonly seen: Moment | null;
+}
+
+export interface PasskeyRow {
+	readonly id: number;
+	readonly name: string;
+	readonly since: Moment;
 	readonly seen: Moment | null;
 }
 
@@ -99,10 +109,16 @@ export interface OwnPage {
 	readonly role: Role;
 	readonly secondFactor: 'none' | 'shown' | 'in use';
 	/** Secret to type into an app, and its address, while it is shown and not yet proved. */
-	readonly pending: { readonly secret: string; readonly address: string } | null;
+	readonly pending: {
+		readonly secret: string;
+		readonly address: string;
+		/** Its address as a telephone reads it. */
+		readonly picture: QrPicture;
+	} | null;
 	readonly recoveryCodesLeft: number;
 	readonly sessions: readonly (SessionRow & { readonly isThis: boolean })[];
 	readonly tokens: readonly TokenRow[];
+	readonly passkeys: readonly PasskeyRow[];
 }
 
 /** The own account; null for whoever has none. */
@@ -112,12 +128,13 @@ export async function loadOwnPage(
 	userId: number,
 	sessionId: number | null
 ): Promise<OwnPage | null> {
-	const [{ timeZone }, user, sessions, tokens, recoveryCodesLeft] = await Promise.all([
+	const [{ timeZone }, user, sessions, tokens, recoveryCodesLeft, passkeys] = await Promise.all([
 		requireSite(db),
 		findUserById(db, userId),
 		loadOpenSessions(db, userId),
 		loadTokens(db, now, userId),
-		countRecoveryCodes(db, userId)
+		countRecoveryCodes(db, userId),
+		loadPasskeys(db, userId)
 	]);
 	if (!user) return null;
 	const { name, login, role, totpPending, totpSecret } = user;
@@ -128,15 +145,22 @@ export async function loadOwnPage(
 		sessions: sessions
 			.filter((each) => isLive(each, now))
 			.map((each) => ({ ...sessionRow(each, timeZone), isThis: each.id === sessionId })),
-		tokens: tokens.map((each) => tokenRow(each, timeZone))
+		tokens: tokens.map((each) => tokenRow(each, timeZone)),
+		passkeys: passkeys.map((each) => passkeyRow(each, timeZone))
+	};
+}
+
+function passkeyRow({ id, name, createdAt, seenAt }: Passkey, zone: string): PasskeyRow {
+	return {
+		...{ id, name },
+		since: momentOf(createdAt, zone),
+		seen: seenAt === null ? null : momentOf(seenAt, zone)
 	};
 }
 
 function pendingOf(secret: string, login: string) {
-	return {
-		secret: secret.replace(/(.{4})(?=.)/g, '$1 '),
-		address: totpAddress(secret, login)
-	};
+	const address = totpAddress(secret, login);
+	return { secret: secret.replace(/(.{4})(?=.)/g, '$1 '), address, picture: qrPicture(address) };
 }
 
 function sessionRow(session: Session, zone: string): SessionRow {
