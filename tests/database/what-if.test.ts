@@ -295,11 +295,11 @@ describe('what an address asks', () => {
 		};
 		expect(refused({ add: 'orders', percent: '' })).toEqual(['percent']);
 		expect(refused({ add: 'orders', kg: '5' })).toEqual(['product']);
-		const stop = { add: 'stoppage', stop_roaster: 'R15', stop_from: '2026-11-24T08:00' };
-		expect(refused({ ...stop, stop_to: '2026-11-24T08:00' })).toEqual(['stop_to']);
-		expect(refused({ ...stop, stop_to: '2026-11-24T09:00' })).toEqual([]);
-		const day = { shift_day: '2026-12-01', shift_start: '07:00', shift_end: '09:00' };
-		expect(refused({ add: 'shift', shift_who: 'R15', ...day })).toEqual(['shift_day']);
+		const stop = { add: 'stoppage', roaster: 'R15', from: '2026-11-24T08:00' };
+		expect(refused({ ...stop, until: '2026-11-24T08:00' })).toEqual(['until']);
+		expect(refused({ ...stop, until: '2026-11-24T09:00' })).toEqual([]);
+		const day = { day: '2026-12-01', start: '07:00', end: '09:00' };
+		expect(refused({ add: 'shift', of: 'R15', ...day })).toEqual(['day']);
 		expect(typedChange({}, known)).toBe(null);
 	});
 });

@@ -118,7 +118,23 @@ describe('two plans side by side', () => {
 		expect(rows.find(({ name }) => name === 'placedG')).toMatchObject({ before: 60_000, after: 0 });
 	});
 
-	it('4: batches at their places stay, the others are paired by their starts', () => {
+	it('4: what no lot can give is counted, and not weighed', () => {
+		const own = counted(problem({ production: [production()] }));
+		const short = {
+			...{
+				kind: 'production' as const,
+				lotId: 3,
+				productId: 1,
+				testBatchId: null,
+				dueMs: at(4, 17)
+			},
+			...{ greenG: 7000, reason: [], wouldFit: null }
+		};
+		const with_ = values({ ...own, unservable: [short] });
+		expect(with_).toEqual({ ...values(own), noCoffeeG: 7000 });
+	});
+
+	it('5: batches at their places stay, the others are paired by their starts', () => {
 		const given = problem({ production: [production({ greenG: 180_000 })], tests: [test()] });
 		const before = planOf(given).slots;
 		const hour = 3_600_000;

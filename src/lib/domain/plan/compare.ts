@@ -9,7 +9,8 @@ import { MINUTE_MS } from './timeline.ts';
  * 1. A figure is the sum of its parts, and every part names the record that it comes from.
  * 2. What started before the plan counts in neither: it happens with the change and without.
  * 3. What has no slot is counted from the needs: what they ask for less what slots hold.
- * 4. Two slots of one lot for one product, or of one test, are the same batch: those at the same place first,
+ * 4. What no lot can give is counted apart: no plan can place it, and no weight is put on it.
+ * 5. Two slots of one lot for one product, or of one test, are the same batch: those at the same place first,
  *    the others in the order of their starts.
  */
 
@@ -94,7 +95,7 @@ export function figuresOf(counted: Counted): readonly Figure<PlanFigure>[] {
 	const tests = slots.filter(({ kind }) => kind === 'test');
 	const isLate = ({ endMs, dueMs }: Slot) => endMs > dueMs;
 	const left = leftOver(counted);
-	const amounts = amountsOf(problem, { slots, unplaced: [...left, ...unservable] });
+	const amounts = amountsOf(problem, { slots, unplaced: left });
 	const worth = weigh(amounts, weights).parts;
 	const found: Readonly<Record<PlanFigure, readonly Part[]>> = {
 		placedG: batches.map((slot) => ({ of: needPart(slot), value: slot.chargeG })),
@@ -228,7 +229,7 @@ export function compareFigures<Name extends string>(
 	});
 }
 
-/** Batches that are elsewhere, new or gone (rule 4), by the earlier of their starts. */
+/** Batches that are elsewhere, new or gone (rule 5), by the earlier of their starts. */
 export function movesBetween(before: readonly Slot[], after: readonly Slot[]): readonly Moved[] {
 	const keyOf = (slot: Slot) =>
 		slot.kind === 'test' ? `test ${slot.testBatchId}` : `${slot.lotId}/${slot.productId}`;

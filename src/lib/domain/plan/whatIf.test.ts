@@ -99,6 +99,15 @@ describe('records with a change', () => {
 		);
 	});
 
+	it('6: a stoppage that is recorded already changes nothing', () => {
+		const stoppage: WhatIf = {
+			...{ kind: 'stoppage', roasterId: 1, fromDay: '2026-11-24', fromMin: 600 },
+			...{ toDay: '2026-11-24', toMin: 720 }
+		};
+		const recorded = hoursWith(usual, [stoppage]);
+		expect(hoursWith(recorded, [stoppage])).toBe(recorded);
+	});
+
 	it('5: a later arrival is of a lot that is still expected', () => {
 		const lots = [
 			{ id: 1, expectedOn: '2026-12-01' },

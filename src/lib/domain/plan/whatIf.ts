@@ -96,8 +96,16 @@ function orderWith(
 
 /** The hours with the changes (rule 4). */
 export function hoursWith(usual: UsualWeek, changes: readonly WhatIf[]): UsualWeek {
-	const added = changes.flatMap(dayHoursOf);
+	const added = notYetIn(usual.days ?? [], changes.flatMap(dayHoursOf));
 	return added.length === 0 ? usual : { ...usual, days: [...(usual.days ?? []), ...added] };
+}
+
+/** Hours of single days that are not among those there already. */
+export function notYetIn<T extends DayHours>(there: readonly DayHours[], rows: readonly T[]): T[] {
+	const key = ({ kind, roasterId, day, startMin, endMin }: DayHours) =>
+		`${kind} ${roasterId} ${day} ${startMin} ${endMin}`;
+	const known = new Set(there.map(key));
+	return rows.filter((row) => !known.has(key(row)));
 }
 
 /** What a change adds to the hours of single days; nothing where it is none of hours. */

@@ -1,6 +1,7 @@
 import { eq } from 'drizzle-orm';
 import { LOT_KINDS } from '#lib/domain/lot/lot.ts';
 import type { DayHours } from '#lib/domain/plan/hours.ts';
+import { notYetIn } from '#lib/domain/plan/whatIf.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import { isDay } from '#lib/domain/quantity/week.ts';
 import {
@@ -118,11 +119,11 @@ export async function saveDayHours(deed: Deed, rows: readonly DayHoursInput[], s
 	return saved;
 }
 
-/** Adds hours of single days to those that are there. */
+/** Adds hours of single days to those that are there; those that are there already are left out. */
 export async function addDayHours(deed: Deed, rows: readonly DayHoursInput[]): Saved {
 	const { version } = await loadPlanSettings(deed.tx);
 	const there = (await loadDayHours(deed.tx)).map(({ id: _, ...row }) => row as DayHoursInput);
-	return saveDayHours(deed, [...there, ...rows], version);
+	return saveDayHours(deed, [...there, ...notYetIn(there, rows)], version);
 }
 
 function dayHoursProblems(row: DayHoursInput, i: number): Problem[] {

@@ -99,19 +99,16 @@ function readChange(text: string, known: Known): Outcome<WhatIf> {
 				known
 			);
 		case 'stoppage':
-			return stoppage(
-				{ stop_from: words[0] ?? '', stop_to: words[1] ?? '', stop_roaster: code(2) },
-				known
-			);
+			return stoppage({ from: words[0] ?? '', until: words[1] ?? '', roaster: code(2) }, known);
 		case 'arrival':
-			return arrival({ late_day: words[0] ?? '', late_days: '', lot: code(1) }, known);
+			return arrival({ comes_on: words[0] ?? '', late_by: '', lot: code(1) }, known);
 		case 'shift':
 		case 'profiling': {
 			const [start = '', end = ''] = (words[1] ?? '').split('-');
 			return shift(
 				{
-					...{ shift_day: words[0] ?? '', shift_start: start, shift_end: end },
-					shift_who: kind === 'profiling' ? PROFILING : code(2)
+					...{ day: words[0] ?? '', start: start, end: end },
+					of: kind === 'profiling' ? PROFILING : code(2)
 				},
 				known
 			);
@@ -171,9 +168,9 @@ function orders(fields: Fields, { products }: Known): Outcome<WhatIf> {
 
 function stoppage(fields: Fields, known: Known): Outcome<WhatIf> {
 	const problems: Problem[] = [];
-	const roaster = known.roasters.find(({ code }) => code === fields['stop_roaster']);
-	if (!roaster) problems.push({ path: 'stop_roaster', message: 'Choose a roaster.' });
-	const [typedFrom, to] = ['stop_from', 'stop_to'].map((name) => {
+	const roaster = known.roasters.find(({ code }) => code === fields['roaster']);
+	if (!roaster) problems.push({ path: 'roaster', message: 'Choose a roaster.' });
+	const [typedFrom, to] = ['from', 'until'].map((name) => {
 		const moment = momentOf(fields[name]?.trim() ?? '');
 		if (moment) return moment;
 		const message = `Found '${fields[name] ?? ''}', expected a day and time such as 2026-11-26T08:00.`;
@@ -185,11 +182,11 @@ function stoppage(fields: Fields, known: Known): Outcome<WhatIf> {
 	const busy = known.busyUntil.get(roaster.id);
 	const from = busy && isBefore(typedFrom, busy) ? busy : typedFrom;
 	if (!isBefore(from, to))
-		return bad({ path: 'stop_to', message: 'Expected an end after the start.' });
+		return bad({ path: 'until', message: 'Expected an end after the start.' });
 	if (to.day < known.today)
-		return bad({ path: 'stop_to', message: 'It is over; expected an end that is still ahead.' });
+		return bad({ path: 'until', message: 'It is over; expected an end that is still ahead.' });
 	if (daysBetween(from.day, to.day) > MOST_DAYS_DOWN)
-		return bad({ path: 'stop_to', message: `Expected at most ${MOST_DAYS_DOWN} days.` });
+		return bad({ path: 'until', message: `Expected at most ${MOST_DAYS_DOWN} days.` });
 	return good({
 		...{ kind: 'stoppage', roasterId: roaster.id },
 		...{ fromDay: from.day, fromMin: from.minute, toDay: to.day, toMin: to.minute }
@@ -224,40 +221,40 @@ function arrival(fields: Fields, { expected, today }: Known): Outcome<WhatIf> {
 			path: 'lot',
 			message: `Found '${fields['lot'] ?? ''}', expected a lot that has not come yet.`
 		});
-	const [days, day] = [fields['late_days']?.trim() ?? '', fields['late_day']?.trim() ?? ''];
+	const [days, day] = [fields['late_by']?.trim() ?? '', fields['comes_on']?.trim() ?? ''];
 	if (days !== '' && day !== '')
-		return bad({ path: 'late_day', message: 'Give the days or the new day, not both.' });
+		return bad({ path: 'comes_on', message: 'Give the days or the new day, not both.' });
 	if (days !== '' && !/^\d{1,3}$/.test(days))
 		return bad({
-			path: 'late_days',
+			path: 'late_by',
 			message: `Found '${days}', expected whole days from 1 to 999.`
 		});
 	const comes = days === '' ? day : addDays(lot.expectedOn!, Number(days));
 	if (!isDay(comes))
 		return bad({
-			path: 'late_days',
+			path: 'late_by',
 			message: 'Say how many days late it is, or the day it comes.'
 		});
 	if (comes < today)
 		return bad({
-			path: days === '' ? 'late_day' : 'late_days',
+			path: days === '' ? 'comes_on' : 'late_by',
 			message: `It would come on ${comes}, which has passed.`
 		});
 	if (comes === lot.expectedOn)
-		return bad({ path: 'late_day', message: `It is expected on ${comes} already.` });
+		return bad({ path: 'comes_on', message: `It is expected on ${comes} already.` });
 	return good({ kind: 'arrival', lotId: lot.id, day: comes });
 }
 
 function shift(fields: Fields, { roasters, week }: Known): Outcome<WhatIf> {
 	const problems: Problem[] = [];
-	const who = fields['shift_who'] ?? '';
+	const who = fields['of'] ?? '';
 	const roaster = roasters.find(({ code }) => code === who);
 	if (!roaster && who !== PROFILING)
-		problems.push({ path: 'shift_who', message: 'Choose a roaster, or profiling.' });
-	const day = fields['shift_day']?.trim() ?? '';
+		problems.push({ path: 'of', message: 'Choose a roaster, or profiling.' });
+	const day = fields['day']?.trim() ?? '';
 	if (!isDay(day) || weekOf(day) !== week)
-		problems.push({ path: 'shift_day', message: `Found '${day}', expected a day of ${week}.` });
-	const [startMin, endMin] = ['shift_start', 'shift_end'].map((name) => {
+		problems.push({ path: 'day', message: `Found '${day}', expected a day of ${week}.` });
+	const [startMin, endMin] = ['start', 'end'].map((name) => {
 		const minute = minuteOf(fields[name]?.trim().slice(0, 5) ?? '');
 		if (minute === null)
 			problems.push({
@@ -268,7 +265,7 @@ function shift(fields: Fields, { roasters, week }: Known): Outcome<WhatIf> {
 	});
 	if (problems.length === 0 && !(startMin! < endMin!))
 		problems.push({
-			path: 'shift_end',
+			path: 'end',
 			message: 'Expected an end after the start, within one day.'
 		});
 	if (problems.length > 0) return bad(...problems);

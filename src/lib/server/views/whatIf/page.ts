@@ -145,7 +145,7 @@ export async function loadWhatIf(
 		...{ week, isOver, searches, searchSteps: SEARCH_STEPS, choices: choicesOf(known, now) },
 		changes: changes.map((change) => ({
 			text: changeText(change, known),
-			words: changeWords(change, known)
+			words: sentence(changeWords(change, known))
 		}))
 	};
 	const asked = { week, changes, searches, fromMs: whatIfFromMs(now) };
