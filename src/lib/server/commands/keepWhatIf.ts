@@ -1,4 +1,3 @@
-import { dayHoursOf } from '#lib/domain/plan/whatIf.ts';
 import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import { loadWeekProblem } from '../views/planProblem.ts';
 import { loadRoastery } from '../views/roastery.ts';
@@ -85,12 +84,12 @@ async function record(deed: Deed, worked: WorkedOut): Promise<Outcome<null>> {
 		const saved = await saveWeekOrders(deed, week, rows);
 		if (!saved.ok) return saved;
 	}
-	const { changes } = worked.asked;
-	const hours = changes.flatMap(dayHoursOf).map((row) => ({ ...row, reason: '' }));
+	const hours = worked.newHours.map((row) => ({ ...row, reason: '' }));
 	if (hours.length > 0) {
 		const saved = await addDayHours(deed, hours);
 		if (!saved.ok) return saved;
 	}
+	const { changes } = worked.asked;
 	const { lots } = worked.before.roastery;
 	const arrivals = new Map(
 		changes.flatMap((one) => (one.kind === 'arrival' ? [[one.lotId, one.day]] : []))

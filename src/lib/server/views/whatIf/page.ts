@@ -9,7 +9,7 @@ import {
 	type PlanFigure
 } from '#lib/domain/plan/compare.ts';
 import type { Slot as PlannedSlot } from '#lib/domain/plan/plan.ts';
-import { dayHoursOf, type WhatIf } from '#lib/domain/plan/whatIf.ts';
+import { dayHoursOf, notYetIn, type WhatIf } from '#lib/domain/plan/whatIf.ts';
 import { formatKg } from '#lib/domain/quantity/mass.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
@@ -349,7 +349,7 @@ function recordsOf(worked: WorkedOut, known: Known): string[] {
 	const { changes } = worked.asked;
 	const others = changes
 		.filter(({ kind }) => kind !== 'orders')
-		.map((change) => `${sentence(changeWords(change, known))}, ${whereOf(change)}.`);
+		.map((change) => `${sentence(changeWords(change, known))}, ${whereOf(change, worked)}.`);
 	return [...orders, ...others];
 }
 
@@ -357,10 +357,12 @@ function sentence(words: string): string {
 	return words.charAt(0).toUpperCase() + words.slice(1);
 }
 
-function whereOf(change: WhatIf): string {
-	return dayHoursOf(change).length > 0
+function whereOf(change: WhatIf, { newHours }: WorkedOut): string {
+	const hours = dayHoursOf(change);
+	if (hours.length === 0) return 'as the day on which the lot is expected';
+	return notYetIn(hours, newHours).length < newHours.length
 		? 'among the hours of single days in Setup'
-		: 'as the day on which the lot is expected';
+		: 'which is among the hours of single days in Setup already';
 }
 
 const RECORDED_BY: Readonly<Record<WhatIf['kind'], ActName>> = {

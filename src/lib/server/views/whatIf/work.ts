@@ -8,15 +8,16 @@ import {
 	type PlanFigure
 } from '#lib/domain/plan/compare.ts';
 import { checkPlan } from '#lib/domain/plan/check.ts';
+import type { DayHours } from '#lib/domain/plan/hours.ts';
 import { clashingFixed, mendPlan, type Stood } from '#lib/domain/plan/mend.ts';
 import { consequenceOf, type Clash } from '#lib/domain/plan/move.ts';
 import type { PlanWeights } from '#lib/domain/plan/objective.ts';
 import type { Slot as PlannedSlot, WeekPlan } from '#lib/domain/plan/plan.ts';
-import type { WhatIf } from '#lib/domain/plan/whatIf.ts';
+import { dayHoursOf, notYetIn, type WhatIf } from '#lib/domain/plan/whatIf.ts';
 import { good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
 import type { Reader } from '../../db/client.ts';
-import { loadPlanSettings } from '../../store/planning.ts';
+import { loadPlanSettings, loadUsualWeek } from '../../store/planning.ts';
 import { loadWeekPlan, slotRow, type Slot } from '../../store/production.ts';
 import { loadCostRules } from '../costing.ts';
 import { loadWeekProblem, planFromMs, type WeekProblem } from '../planProblem.ts';
@@ -66,6 +67,8 @@ export interface WorkedOut {
 	readonly plan: WeekPlan | null;
 	/** Slots that do not stay although they are fixed or about to start. */
 	readonly freed: readonly Slot[];
+	/** Hours of single days that are not on record yet. */
+	readonly newHours: readonly DayHours[];
 	/** Rules that slots break as they stand, by their place in `before.slots`. */
 	readonly clashes: readonly Clash[];
 	/** Rules of check.ts that the plan with the change breaks: only through slots fixed where they no longer can be. */
@@ -93,10 +96,11 @@ export async function workOutWhatIf(
 	asked: Asked
 ): Promise<Outcome<WorkedOut | null>> {
 	const { week, changes, fromMs } = asked;
-	const [roastery, row, { weights }] = await Promise.all([
+	const [roastery, row, { weights }, { days = [] }] = await Promise.all([
 		loadRoastery(db, now),
 		loadWeekPlan(db, week),
-		loadPlanSettings(db)
+		loadPlanSettings(db),
+		loadUsualWeek(db)
 	]);
 	if (!row) return good(null);
 	const made = await loadWeekProblem(db, roastery, week, fromMs);
@@ -138,6 +142,7 @@ export async function workOutWhatIf(
 		after: { roastery: settled, made: changed, slots, ...second },
 		control: third && !isAlike(first, third) ? third : null,
 		...{ broken, uncosted: second.uncosted },
+		newHours: notYetIn(days, changes.flatMap(dayHoursOf)),
 		digest: digestOf(asked, plan)
 	});
 }

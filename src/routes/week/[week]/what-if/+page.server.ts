@@ -12,6 +12,7 @@ import {
 } from '#lib/server/views/whatIf/ask.ts';
 import { loadWhatIf } from '#lib/server/views/whatIf/page.ts';
 import { workOutWhatIf } from '#lib/server/views/whatIf/work.ts';
+import { numberTyped } from '../../../numberIn.ts';
 import type { Actions, PageServerLoad } from './$types';
 
 const TITLE = 'The what-if was not kept';
@@ -42,13 +43,13 @@ export const actions: Actions = {
 		const known = await loadKnown(database.orm, now, week);
 		const { changes, problems } = readChanges(texts, known);
 		if (problems.length > 0) return fail(400, { title: TITLE, problems });
-		const asked = { week, changes, searches, fromMs: Number(fields['from']) };
+		const asked = { week, changes, searches, fromMs: numberTyped(fields['from']) };
 		const worked = await workOutWhatIf(database.orm, now, asked);
 		if (!worked.ok) return fail(400, { title: TITLE, problems: worked.problems });
 		const plan = worked.value;
 		if (!plan) redirect(303, `/week/${week}`);
 		const words = changes.map((change) => changeWords(change, known));
-		const seen = { version: Number(fields['version']), digest: fields['digest'] ?? '' };
+		const seen = { version: numberTyped(fields['version']), digest: fields['digest'] ?? '' };
 		const kept = await perform(locals, (deed) => keepWhatIf(deed, plan, words, seen));
 		if (!kept.ok) return fail(400, { title: TITLE, problems: kept.problems });
 		redirect(303, `/week/${week}`);
