@@ -3,6 +3,7 @@ import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import { eq } from 'drizzle-orm';
 import type { Database } from '../db/client.ts';
 import { apiToken, session } from '../db/schema.ts';
+import { databaseTrouble } from '../db/trouble.ts';
 import { findSession, findToken, findUser, type User } from '../store/people.ts';
 import { isLive, SEEN_EVERY_MS } from './lifetimes.ts';
 import { hashOf } from './secret.ts';
@@ -29,7 +30,9 @@ export async function askerOfSession(
 	if (!found || found.user.endedAt !== null || !isLive(found.session, now)) return null;
 	const { id, seenAt } = found.session;
 	if (now - seenAt >= SEEN_EVERY_MS)
-		await database.write((tx) => tx.update(session).set({ seenAt: now }).where(eq(session.id, id)));
+		await whereItCanBe(
+			database.write((tx) => tx.update(session).set({ seenAt: now }).where(eq(session.id, id)))
+		);
 	return { actor: actorOf(found.user), sessionId: id };
 }
 
@@ -45,10 +48,19 @@ export async function askerOfToken(
 	const { id, scope, endedAt, expiresAt, seenAt } = found.token;
 	if (endedAt !== null || now >= expiresAt) return null;
 	if (now - (seenAt ?? 0) >= SEEN_EVERY_MS)
-		await database.write((tx) =>
-			tx.update(apiToken).set({ seenAt: now }).where(eq(apiToken.id, id))
+		await whereItCanBe(
+			database.write((tx) => tx.update(apiToken).set({ seenAt: now }).where(eq(apiToken.id, id)))
 		);
 	return { actor: { ...actorOf(found.user), scope }, sessionId: null };
+}
+
+/** When somebody was last seen is no reason to show them nothing while the disk is full. */
+async function whereItCanBe(written: Promise<unknown>): Promise<void> {
+	try {
+		await written;
+	} catch (error) {
+		if (databaseTrouble(error) === null) throw error;
+	}
 }
 
 /** The person that a demo on this machine lets everyone act as. */

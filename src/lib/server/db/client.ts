@@ -121,7 +121,10 @@ async function inTransaction<T>(orm: Orm, work: (tx: Tx) => Promise<T>): Promise
 
 /** Why a server's database was not opened, with its address and never its token. */
 function notOpened(url: string, error: unknown): unknown {
-	if (url.startsWith('file:') || !databaseTrouble(error)) return error;
+	const trouble = databaseTrouble(error);
+	if (!trouble) return error;
+	if (url.startsWith('file:'))
+		return new Error(`The database ${url} was not opened. ${trouble.message}`, { cause: error });
 	const { host } = new URL(url);
 	const reason = isConnectionLost(error)
 		? 'does not answer'

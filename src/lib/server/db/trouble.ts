@@ -37,6 +37,10 @@ const TROUBLES: readonly (readonly [code: string, trouble: Trouble])[] = [
 		'SQLITE_IOERR',
 		disk('The disk of the server failed to write: look at it before anything else.')
 	],
+	[
+		'SQLITE_CANTOPEN',
+		disk('The database file can’t be opened: its folder is missing, full or read-only.')
+	],
 	['STREAM_EXPIRED', TOO_SLOW],
 	['TRANSACTION_TIMEOUT', TOO_SLOW],
 	['TRANSACTION_BUSY', server('The database server is too busy: send this again in a moment.')],
