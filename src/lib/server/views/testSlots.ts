@@ -21,16 +21,22 @@ export interface SlotFacts {
 	readonly needs: readonly LotNeed[];
 }
 
-/** Free test slots of every day ahead, by roaster: what production leaves of the usual week. */
+/** Free test slots of every day ahead, by roaster: what production leaves of the usual week, and of the hours left today. */
 export function testSlots(facts: SlotFacts): DaySlots[] {
 	const { now, zone, roasters, usual } = facts;
-	const week = weekOf(dayOf(now, zone));
+	const today = dayOf(now, zone);
+	const week = weekOf(today);
 	// Minutes of a usual week; its closures are counted day by day below.
 	const everyWeek = { ...usual, closures: [], days: [] };
 	const windows = windowsIn(everyWeek, week, zone);
 	const presences = presencesIn(everyWeek, week, zone);
 	const usualMin = openMinutes(windows, presences, zone);
-	const planned = plannedMinutes(facts.slots, zone);
+	const leftToday = openMinutes(
+		windowsIn(usual, week, zone).map((w) => ({ ...w, startMs: Math.max(w.startMs, now) })),
+		presencesIn(usual, week, zone),
+		zone
+	);
+	const planned = plannedMinutes(facts);
 	const plannedWeeks = new Set(facts.slots.map((slot) => slot.week));
 	const days: RoasterDay[] = [];
 	for (let ahead = 0; ahead < WEEKS_AHEAD; ahead++) {
@@ -38,10 +44,11 @@ export function testSlots(facts: SlotFacts): DaySlots[] {
 		const share = plannedWeeks.has(each) ? null : productionShare(facts, each, windows);
 		const own = minutesOfDays(usual, each, zone);
 		for (const day of daysOfWeek(each)) {
-			if (day < dayOf(now, zone)) continue;
+			if (day < today) continue;
+			const minutes = day === today ? leftToday : (own ?? usualMin);
 			for (const { id } of roasters) {
 				const isShut = own === null && isClosed(usual.closures, id, day);
-				const open = isShut ? 0 : ((own ?? usualMin).get(`${id} ${weekdayOf(day)}`) ?? 0);
+				const open = isShut ? 0 : (minutes.get(`${id} ${weekdayOf(day)}`) ?? 0);
 				if (open === 0) continue;
 				const takenMin = share === null ? (planned.get(`${id} ${day}`) ?? 0) : open * share;
 				days.push({ day, roasterId: id, openMin: open, takenMin });
@@ -80,13 +87,13 @@ function openMinutes(
 	return minutes;
 }
 
-/** Minutes that production slots take, by roaster and day. */
-function plannedMinutes(slots: readonly Slot[], zone: string): ReadonlyMap<string, number> {
+/** Minutes from now on that production slots take, by roaster and day. */
+function plannedMinutes({ slots, now, zone }: SlotFacts): ReadonlyMap<string, number> {
 	const minutes = new Map<string, number>();
 	for (const { kind, roasterId, startAt, endAt } of slots) {
 		if (kind !== 'production') continue;
 		const key = `${roasterId} ${dayOf(startAt, zone)}`;
-		minutes.set(key, (minutes.get(key) ?? 0) + (endAt - startAt) / MS_PER_MIN);
+		minutes.set(key, (minutes.get(key) ?? 0) + (endAt - Math.max(startAt, now)) / MS_PER_MIN);
 	}
 	return minutes;
 }
