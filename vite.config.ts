@@ -2,7 +2,7 @@ import adapter from '@sveltejs/adapter-node';
 import { sveltekit } from '@sveltejs/kit/vite';
 import { defineConfig } from 'vitest/config';
 
-const node = { environment: 'node' as const, testTimeout: 30_000 };
+const node = { environment: 'node' as const, testTimeout: 60_000, hookTimeout: 60_000 };
 
 export default defineConfig({
 	plugins: [
@@ -33,6 +33,18 @@ export default defineConfig({
 			{ test: { ...node, name: 'architecture', include: ['tests/architecture/**/*.test.ts'] } },
 			{ test: { ...node, name: 'published', include: ['tests/published/**/*.test.ts'] } },
 			{ test: { ...node, name: 'database', include: ['tests/database/**/*.test.ts'] } },
+			{
+				// The same again on a stand-in for a libSQL server, but for what is about the file itself.
+				test: {
+					...node,
+					name: 'database-remote',
+					include: ['tests/database/**/*.test.ts'],
+					exclude: ['kills', 'disk', 'backup'].map((each) => `tests/database/${each}.test.ts`),
+					env: { TEST_DATABASE: 'remote' },
+					testTimeout: 120_000,
+					hookTimeout: 300_000
+				}
+			},
 			{
 				test: {
 					...node,
