@@ -1,6 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { boardOf, place, placed } from '#lib/domain/plan/decode.ts';
-import type { SearchModel, Solution, Stop, Track } from '#lib/domain/plan/model.ts';
+import {
+	HOURS,
+	type SearchModel,
+	type Solution,
+	type Stop,
+	type Track
+} from '#lib/domain/plan/model.ts';
 import { searchFrom } from '#lib/domain/plan/search.ts';
 
 /**
@@ -21,7 +27,7 @@ interface Shop {
 	readonly perMinute?: readonly number[];
 	/** Cost of being late at all. */
 	readonly perLate?: number;
-	/** Minutes until the machines close; what has no room then costs 1. */
+	/** Minutes until the machines close; what has no room then costs a million. */
 	readonly open?: number;
 	/** Setup minutes by state before (row) and job's state (column); state 0 is the start. */
 	readonly setups?: readonly (readonly number[])[];
@@ -69,7 +75,7 @@ function modelOf(shop: Shop): SearchModel {
 		massG: numbers(() => 1000),
 		lateCost: numbers(() => shop.perLate ?? 0),
 		lateMsCost: numbers((job) => (shop.perMinute?.[job] ?? 0) / MINUTE),
-		unplacedCost: numbers(() => 1),
+		unplacedCost: numbers(() => 1e6),
 		overtimeMsCost: 0,
 		windows: machines,
 		hasOvertime: new Uint8Array(machines),
@@ -84,7 +90,7 @@ function inOrder({ minutes, machines = 1, on }: Shop): Solution {
 		sequences: Array.from({ length: machines }, (_, t) =>
 			jobs.filter((job) => (on?.[job] ?? 0) === t)
 		),
-		overtime: Array.from({ length: machines }, () => false)
+		hours: Array.from({ length: machines }, () => HOURS.regular)
 	};
 }
 
@@ -148,11 +154,14 @@ describe('OR-Library wt40, instance 1', () => {
 		).toBe(1588);
 		expect(searchFrom(modelOf(WT40), inOrder(WT40), 1).cost).toBeCloseTo(16_672, 6);
 	});
-	// Of six seeds tried, one to three are there after 300,000 steps; the others stay at 930.
-	it('is brought to its optimum, 913', () => {
-		const found = best(WT40, 50_000, 4);
-		expect(found.cost).toBe(913);
-		expect(tardiness(WT40, found.sequences[0]!)).toBe(913);
+	// The others of the six seeds stay at 930, two per cent above: as good as a lone run is.
+	it('is brought to its optimum, 913, by half of six seeds, and near it by all', () => {
+		const found = [1, 2, 3, 4, 5, 6].map((seed) => best(WT40, 150_000, seed));
+		const there = found.filter(({ cost }) => cost === 913);
+		expect(there.length).toBeGreaterThanOrEqual(3);
+		for (const { sequences } of there) expect(tardiness(WT40, sequences[0]!)).toBe(913);
+		expect(Math.min(...found.map(({ cost }) => cost))).toBe(913);
+		expect(Math.max(...found.map(({ cost }) => cost))).toBeLessThanOrEqual(930);
 	});
 });
 

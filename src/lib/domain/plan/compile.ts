@@ -1,5 +1,5 @@
 import { changeoverBetween } from './changeover.ts';
-import type { SearchModel, Solution, Stop, Track } from './model.ts';
+import { HOURS, type SearchModel, type Solution, type Stop, type Track } from './model.ts';
 import type { PlanWeights } from './objective.ts';
 import { lockedByNeed } from './order.ts';
 import type { WeekPlan } from './plan.ts';
@@ -285,7 +285,7 @@ export function solutionOf(
 					kindOf.get(slot.kind === 'test' ? `test ${slot.testBatchId}` : needKey(slot))!
 				)
 		),
-		overtime: windows.map((window) =>
+		hours: windows.map((window) =>
 			own.some(
 				(slot) =>
 					slot.roasterId === window.roasterId &&
@@ -293,6 +293,8 @@ export function solutionOf(
 					slot.endMs <= window.endMs &&
 					slot.endMs > regularEndOf(window)
 			)
+				? HOURS.all
+				: HOURS.regular
 		)
 	};
 }

@@ -1,4 +1,11 @@
-import type { SearchModel, Solution, Stop, Track } from './model.ts';
+import {
+	HOURS,
+	type Hours,
+	type SearchModel,
+	type Solution,
+	type Stop,
+	type Track
+} from './model.ts';
 
 /**
  * When the batches of a sequence start, and what that costs. Each batch takes the earliest place after
@@ -48,7 +55,8 @@ export interface Board {
 	readonly massKg: Float64Array;
 	/** The same without the move. */
 	readonly keptKg: Float64Array;
-	readonly overtime: Uint8Array;
+	/** What of each window is used. */
+	readonly hours: Uint8Array;
 	/** End of single kinds that others wait for, under the move; Infinity without a slot. */
 	readonly endOf: Float64Array;
 	/** The same without the move. */
@@ -83,7 +91,7 @@ export function emptyLane(capacity: number): Lane {
 
 /** A board with a solution on it, not swept yet, with room for so many runs more. */
 export function boardOf(model: SearchModel, solution: Solution, spare: number): Board {
-	const { sequences, overtime } = solution;
+	const { sequences, hours } = solution;
 	const most = sequences.reduce((sum, own) => sum + own.length, 0) + spare;
 	const board: Board = {
 		model,
@@ -92,7 +100,7 @@ export function boardOf(model: SearchModel, solution: Solution, spare: number): 
 		swept: model.tracks.map(() => ({ delta: 0, from: 0, to: 0, oldTo: 0, tail: 0 })),
 		massKg: new Float64Array(model.tracks.length * model.kinds),
 		keptKg: new Float64Array(model.tracks.length * model.kinds),
-		overtime: Uint8Array.from(overtime, Number),
+		hours: Uint8Array.from(hours),
 		endOf: new Float64Array(model.kinds).fill(Infinity),
 		keptEndOf: new Float64Array(model.kinds).fill(Infinity),
 		followers: Array.from({ length: model.kinds }, (_, kind) => followersOf(model, kind)),
@@ -108,8 +116,8 @@ export function boardOf(model: SearchModel, solution: Solution, spare: number): 
 }
 
 /** Puts a solution on the board in place of what is there. */
-export function lay({ lanes, overtime }: Board, solution: Solution): void {
-	solution.overtime.forEach((uses, window) => (overtime[window] = Number(uses)));
+export function lay({ lanes, hours }: Board, solution: Solution): void {
+	hours.set(solution.hours);
 	solution.sequences.forEach((own, t) => {
 		const lane = lanes[t]!;
 		lane.length = 0;
@@ -126,12 +134,12 @@ export function lay({ lanes, overtime }: Board, solution: Solution): void {
 }
 
 /** What is on the board. */
-export function solutionOn({ lanes, overtime }: Board): Solution {
+export function solutionOn({ lanes, hours }: Board): Solution {
 	return {
 		sequences: lanes.map(({ kinds, counts, length }) =>
 			Array.from({ length }, (_, p) => Array.from({ length: counts[p]! }, () => kinds[p]!)).flat()
 		),
-		overtime: Array.from(overtime, (uses) => uses === 1)
+		hours: Array.from(hours, (used) => used as Hours)
 	};
 }
 
@@ -233,8 +241,7 @@ function extend(board: Board, track: Track, kind: number, most: number): number 
 	const own = model.classOf[kind]!;
 	const same = own * model.classes + own;
 	const stop = track.stops[placed.stop]!;
-	let limitMs = stop.endMs;
-	if (board.overtime[stop.window] !== 1) limitMs = Math.min(limitMs, stop.regularEndMs);
+	let limitMs = limitOf(board, stop);
 	if (stop.nextLock >= 0 && stop.isNextHere) {
 		const next = track.stops[stop.nextLock]!;
 		const neededMs = track.setupMs[own * model.classes + next.lockClass]!;
@@ -331,8 +338,7 @@ export function place(
 			[endMs, cls] = [stop.endMs, stop.lockClass];
 			continue;
 		}
-		const limitMs =
-			board.overtime[stop.window] === 1 ? stop.endMs : Math.min(stop.endMs, stop.regularEndMs);
+		const limitMs = limitOf(board, stop);
 		if (notBeforeMs + lastsMs > limitMs) {
 			placed.isFree = false;
 			continue;
@@ -359,6 +365,14 @@ export function place(
 			placed.cost += (ownEndMs - Math.max(stop.regularEndMs, endMs)) * model.overtimeMsCost;
 		return;
 	}
+}
+
+/** The latest end of a batch in a free stretch. */
+function limitOf({ hours }: Board, stop: Stop): number {
+	const used = hours[stop.window]!;
+	if (used === HOURS.all || stop.endMs <= stop.regularEndMs)
+		return used === HOURS.none ? -Infinity : stop.endMs;
+	return used === HOURS.none ? -Infinity : stop.regularEndMs;
 }
 
 function whenPresent({ presences }: SearchModel, startMs: number, lastsMs: number): number {

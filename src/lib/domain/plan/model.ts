@@ -30,7 +30,7 @@ export interface SearchModel {
 	readonly lateMsCost: Float64Array;
 	readonly unplacedCost: Float64Array;
 	readonly overtimeMsCost: number;
-	/** Number of windows over all tracks, for the choice of working overtime in each. */
+	/** Number of windows over all tracks, for the choice of hours in each. */
 	readonly windows: number;
 	/** Whether a window has overtime at all. */
 	readonly hasOvertime: Uint8Array;
@@ -77,8 +77,12 @@ export interface Stop {
 	readonly openMs: number;
 }
 
-/** Sequences of kinds by track, and the windows that use their overtime. */
+/** How much of a window is used: nothing, for batches that would rather have another; its regular time; all. */
+export const HOURS = { none: 0, regular: 1, all: 2 } as const;
+export type Hours = (typeof HOURS)[keyof typeof HOURS];
+
+/** Sequences of kinds by track, and what of each window they use. */
 export interface Solution {
 	readonly sequences: readonly (readonly number[])[];
-	readonly overtime: readonly boolean[];
+	readonly hours: readonly Hours[];
 }

@@ -1,4 +1,5 @@
 import type { Board, Lane } from './decode.ts';
+import { HOURS } from './model.ts';
 
 /**
  * The changes that the search tries. Each writes the changed runs into the board's trial lanes and says
@@ -8,7 +9,7 @@ import type { Board, Lane } from './decode.ts';
  * 3. A block goes from one track to another, in as many batches there as hold what they held.
  * 4. Runs of two kinds change tracks.
  * 5. A kind gets one batch more or one less on a track.
- * 6. A window uses its overtime or stops using it.
+ * 6. A window uses its overtime or stops using it; a shift or a window is left unused or used again.
  * A block is a run, a part of one, the runs of one setup class in a row, or a few runs.
  */
 export interface Draft {
@@ -21,20 +22,28 @@ export interface Draft {
 	readonly tracks: number[];
 	/** Kinds whose batches it counts anew. */
 	readonly recounted: number[];
-	/** Window whose overtime it turned over; -1 for none. */
-	flipped: number;
+	/** Windows of which it uses more or less. */
+	readonly rehoured: number[];
+	/** What was used of each window without the move. */
+	readonly keptHours: Uint8Array;
 	readonly pick: (count: number) => number;
-	/** Windows that have overtime, with their track. */
-	readonly overtimeWindows: readonly { readonly window: number; readonly track: number }[];
+	/** The windows that have free stretches, with their track. */
+	readonly windows: readonly TrackWindow[];
 	/** The runs that were lifted off a lane. */
 	readonly lifted: Lane;
+}
+
+export interface TrackWindow {
+	readonly window: number;
+	readonly track: number;
+	readonly shiftStartMs: number;
 }
 
 /** Tries one change; false where none came about. */
 export function draw(draft: Draft): boolean {
 	const { tracks } = draft.board.model;
 	const dice = draft.pick(100);
-	if (draft.overtimeWindows.length > 0 && dice < 3) return flipOvertime(draft);
+	if (draft.windows.length > 0 && dice < 4) return changeHours(draft);
 	const t = busyTrack(draft);
 	if (t < 0) return false;
 	if (dice < 9) return recount(draft, t);
@@ -283,11 +292,28 @@ function recount(draft: Draft, t: number): boolean {
 	return true;
 }
 
-function flipOvertime(draft: Draft): boolean {
-	const { board, overtimeWindows, pick } = draft;
-	const { window, track } = overtimeWindows[pick(overtimeWindows.length)]!;
-	draft.flipped = window;
-	board.overtime[window] = 1 - board.overtime[window]!;
+function changeHours(draft: Draft): boolean {
+	const { board, windows, rehoured, pick } = draft;
+	const { window, track, shiftStartMs } = windows[pick(windows.length)]!;
+	const has = board.model.hasOvertime[window] === 1;
+	const before = board.hours[window]!;
+	const dice = pick(4);
+	if (dice === 0 || (has && dice < 3 && before !== HOURS.none)) {
+		if (!has && before !== HOURS.none) return false;
+		rehoured.push(window);
+		board.hours[window] = before === HOURS.regular ? HOURS.all : HOURS.regular;
+	} else {
+		const used = before === HOURS.none ? HOURS.regular : HOURS.none;
+		const isWhole = pick(3) > 0;
+		for (const one of windows)
+			if (
+				one.track === track &&
+				(isWhole ? one.shiftStartMs === shiftStartMs : one.window === window)
+			) {
+				rehoured.push(one.window);
+				board.hours[one.window] = used;
+			}
+	}
 	trialOf(draft, track);
 	return true;
 }

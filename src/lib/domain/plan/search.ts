@@ -6,10 +6,11 @@ import { draw, tidy, trialOf, type Draft } from './moves.ts';
 /**
  * Simulated annealing (Kirkpatrick, Gelatt and Vecchi 1983) on the exact cost, with block moves. Rules:
  * 1. The same model, start, seed and number of steps give the same solution: nothing depends on the clock.
- * 2. It goes in rounds, each cooling from a heat to near nothing, longer than the one before, and each from
- *    the best so far: whenever it is stopped, the best so far is there.
- * 3. The first heat is a twentieth of that at which a change of middling harm is taken half the time. A
- *    round that found nothing better is followed by a hotter one, one that did by a cooler one.
+ * 2. It goes in rounds, each cooling from a heat, longer than the one before, and each from the best so far:
+ *    whenever it is stopped, the best so far is there.
+ * 3. The heat is measured in that at which a change of middling harm is taken half the time. A round that
+ *    found nothing better is followed by a hotter one, one that did by a cooler one.
+ * The constants were chosen on weeks apart from those that the figures are made on (seeds 1101 to 1303).
  */
 export interface Search {
 	/** Cost of the best so far, roaster minutes; slots that stay and mass that no batch holds included. */
@@ -25,8 +26,13 @@ export interface Search {
 const SPARE = 200;
 const FIRST_ROUND = 60_000;
 const ROUND_GROWTH = 1.6;
-const LONGEST_ROUND = 1_500_000;
-const COOLEST = 0.002;
+const LONGEST_ROUND = 3_000_000;
+/** The first heat, the least and the most, as shares of that at which middling harm is taken. */
+const FIRST_HEAT = 1 / 60;
+const LEAST_HEAT = 1 / 120;
+const MOST_HEAT = 1 / 20;
+/** What a round cools to, as a share of its heat. */
+const COOLEST = 0.03;
 const COOLER = 0.8;
 const HOTTER = 2;
 const SAMPLE = 400;
@@ -60,15 +66,15 @@ export function searchFrom(model: SearchModel, start: Solution, seed: number): S
 	function nextRound(): void {
 		const of = Math.min(LONGEST_ROUND, Math.round(round.of * ROUND_GROWTH));
 		const hot = bestCost < round.from ? round.hot * COOLER : round.hot * HOTTER;
-		round = { steps: 0, of, hot: Math.min(Math.max(hot, firstHeat / 4), hottest), from: bestCost };
+		const within = Math.min(Math.max(hot, middling * LEAST_HEAT), middling * MOST_HEAT);
+		round = { steps: 0, of, hot: within, from: bestCost };
 		lay(board, best);
 		cost = settleAll(draft, restCost);
 		bestCost = cost;
 	}
 
-	const hottest = heatFor(draft, restCost);
-	const firstHeat = hottest / 20;
-	round.hot = firstHeat;
+	const middling = heatFor(draft, restCost);
+	round.hot = middling * FIRST_HEAT;
 
 	return {
 		get cost() {
@@ -99,13 +105,16 @@ function draftFrom(model: SearchModel, start: Solution, chance: () => number): D
 		keptCounts: new Int32Array(model.tracks.length * model.kinds),
 		tracks: [],
 		recounted: [],
-		flipped: -1,
+		rehoured: [],
+		keptHours: Uint8Array.from(board.hours),
 		pick: (count) => Math.floor(chance() * count),
-		overtimeWindows: model.tracks.flatMap((track, t) => {
-			const own = new Set(track.stops.map(({ window }) => window));
-			return [...own]
-				.filter((window) => model.hasOvertime[window] === 1)
-				.map((window) => ({ window, track: t }));
+		windows: model.tracks.flatMap(({ stops }, track) => {
+			const free = stops.filter(({ isLock }) => !isLock);
+			return [...Map.groupBy(free, ({ window }) => window)].map(([window, [first]]) => ({
+				window,
+				track,
+				shiftStartMs: first!.shiftStartMs
+			}));
 		}),
 		lifted: emptyLane(board.lanes[0]?.kinds.length ?? 0)
 	};
@@ -121,6 +130,7 @@ function settleAll(draft: Draft, restCost: Float64Array): number {
 			counts[t * model.kinds + lane.kinds[p]!]! += lane.counts[p]!;
 	});
 	draft.keptCounts.set(counts);
+	draft.keptHours.set(board.hours);
 	let cost = 0;
 	for (let kind = 0; kind < model.kinds; kind += 1) {
 		if (!fill(draft, kind)) throw new Error(`Kind ${kind} has more batches than it fills.`);
@@ -194,7 +204,7 @@ function tryOne(draft: Draft, restCost: Float64Array): number | null {
 	const { board, tracks, recounted } = draft;
 	tracks.length = 0;
 	recounted.length = 0;
-	draft.flipped = -1;
+	draft.rehoured.length = 0;
 	if (!draw(draft)) return undo(draft);
 	let delta = 0;
 	for (const kind of recounted) {
@@ -208,11 +218,11 @@ function tryOne(draft: Draft, restCost: Float64Array): number | null {
 	return delta;
 }
 
-function sweepChanged({ board, flipped }: Draft, t: number): void {
+function sweepChanged({ board, rehoured }: Draft, t: number): void {
 	const [lane, trial] = [board.lanes[t]!, board.trials[t]!];
 	tidy(trial);
 	let [from, same] = [0, 0];
-	if (flipped < 0) {
+	if (rehoured.length === 0) {
 		const least = Math.min(lane.length, trial.length);
 		while (from < least && isSame(lane, from, trial, from)) from += 1;
 		const [last, trialLast] = [lane.length - 1, trial.length - 1];
@@ -284,6 +294,7 @@ function keepMove(draft: Draft, restCost: Float64Array): void {
 		copyKind(board.model, kind, board.massKg, board.keptKg);
 	}
 	for (const t of draft.tracks) keepSwept(board, t);
+	for (const window of draft.rehoured) draft.keptHours[window] = board.hours[window]!;
 	for (const kind of board.touched) {
 		board.keptEndOf[kind] = board.endOf[kind]!;
 		board.keptFreeFrom[kind] = board.freeFrom[kind]!;
@@ -299,7 +310,7 @@ function undo(draft: Draft): null {
 		copyKind(board.model, kind, keptCounts, counts);
 		copyKind(board.model, kind, board.keptKg, board.massKg);
 	}
-	if (draft.flipped >= 0) board.overtime[draft.flipped] = 1 - board.overtime[draft.flipped]!;
+	for (const window of draft.rehoured) board.hours[window] = draft.keptHours[window]!;
 	for (const kind of board.touched) {
 		board.endOf[kind] = board.keptEndOf[kind]!;
 		board.freeFrom[kind] = board.keptFreeFrom[kind]!;
