@@ -15,6 +15,7 @@ import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs, IsoWeek } from '#lib/domain/quantity/time.ts';
 import { addDays, dayOf, daysOfWeek, startOfWeek } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../../db/client.ts';
+import { loadWeekPlan } from '../../store/production.ts';
 import { loadTests } from '../../store/tests.ts';
 import { inputTime, momentOf } from '../moment.ts';
 import { lotHref } from '../places.ts';
@@ -148,20 +149,17 @@ export async function loadWhatIf(
 			words: sentence(changeWords(change, known))
 		}))
 	};
+	if (isOver || changes.length === 0) {
+		const hasPlan = isOver || (await loadWeekPlan(db, week)) !== null;
+		return { ...page, hasPlan, problems, result: null };
+	}
 	const asked = { week, changes, searches, fromMs: whatIfFromMs(now) };
-	const outcome = isOver ? null : await workOutWhatIf(db, now, asked);
-	if (!outcome?.ok)
-		return {
-			...page,
-			hasPlan: true,
-			problems: [...problems, ...(outcome?.problems ?? [])],
-			result: null
-		};
+	const outcome = await workOutWhatIf(db, now, asked);
+	if (!outcome.ok)
+		return { ...page, hasPlan: true, problems: [...problems, ...outcome.problems], result: null };
 	const worked = outcome.value;
-	const result =
-		worked === null || changes.length === 0
-			? null
-			: resultOf(worked, known, namesOf(worked.before.roastery, await loadTests(db)), actor);
+	const names = async ({ before }: WorkedOut) => namesOf(before.roastery, await loadTests(db));
+	const result = worked && resultOf(worked, known, await names(worked), actor);
 	return { ...page, hasPlan: worked !== null, problems, result };
 }
 
