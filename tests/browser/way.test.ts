@@ -183,7 +183,9 @@ test('the second of two writers is told, keeps the input and sees what is stored
 	await other.close();
 	await fill({ Name: 'Drum roaster B' });
 	await post('Save the roaster');
-	expect(await page.getByRole('alert').innerText()).toContain('changed by someone else');
+	expect(await page.getByRole('alert').innerText()).toMatch(
+		/was changed by \w+, .*\(.*25.*\), while you were editing/
+	);
 	expect(await page.getByLabel(/^Name/).inputValue()).toBe('Drum roaster B');
 	expect(await main()).toContain('Stored now: 25');
 	await fill({ Name: 'Drum roaster A', 'Warm-up': '25' });

@@ -171,7 +171,7 @@ describe('setting up', () => {
 		await refuses(
 			(deed) => saveSite(deed, { ...SITE, altitudeM: 30 }, seen),
 			'version',
-			/changed by someone else/
+			/was changed by \w+, /
 		);
 		expect(await loadSite(db.database.orm)).toMatchObject({ altitudeM: 25, version: seen + 1 });
 	});
@@ -197,7 +197,7 @@ describe('setting up', () => {
 		done(await perform(act, (deed) => saveRoaster(deed, { ...input, name: 'Larger' }, 1)));
 		const rows = (await loadRoasters(db.database.orm)).filter((r) => r.code === 'R60');
 		expect(rows).toMatchObject([{ id, name: 'Larger', version: 2 }]);
-		await refuses((deed) => saveRoaster(deed, input, 1), 'version', /changed by someone else/);
+		await refuses((deed) => saveRoaster(deed, input, 1), 'version', /was changed by \w+, /);
 		await refuses((deed) => saveRoaster(deed, input, 0), 'code', /R60 exists already/);
 	});
 
@@ -247,7 +247,7 @@ describe('setting up', () => {
 		const input = { ...PRODUCT, code: 'DARK', shade: 'dark' };
 		done(await perform(act, (deed) => saveProduct(deed, input, 0)));
 		done(await perform(act, (deed) => saveProduct(deed, { ...input, priceMinorPerKg: 1 }, 1)));
-		await refuses((deed) => saveProduct(deed, input, 1), 'version', /changed by someone else/);
+		await refuses((deed) => saveProduct(deed, input, 1), 'version', /was changed by \w+, /);
 		await refuses((deed) => saveProduct(deed, input, 0), 'code', /DARK exists already/);
 		await refuses((deed) => saveProduct(deed, { ...input, shade: 'blue' }), 'shade', /blue/);
 		const rows = (await loadProducts(db.database.orm)).filter((p) => p.code === 'DARK');
@@ -274,7 +274,7 @@ describe('setting up', () => {
 		await refuses(
 			(deed) => saveWeekOrders(deed, '2026-W50', [{ ...typed, seenG: 0 }]),
 			PRODUCT.code,
-			/20 kg meanwhile/
+			/20 kg by Ana, .* meanwhile/
 		);
 		const saved = await perform(act, (deed) =>
 			saveWeekOrders(deed, '2026-W50', [{ ...typed, seenG: 20_000 }])

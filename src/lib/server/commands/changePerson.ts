@@ -4,6 +4,7 @@ import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/prob
 import { apiToken, session, user } from '../db/schema.ts';
 import { findUserById, loadUsers, type User } from '../store/people.ts';
 import { note, type Deed } from './act.ts';
+import { byWhom } from './versions.ts';
 
 /** There is always an owner who can sign in. */
 async function lastOwner(deed: Deed, person: User): Promise<boolean> {
@@ -19,10 +20,13 @@ const LAST_OWNER: Problem = {
 	message: 'This is the only owner; make somebody else an owner first.'
 };
 
-/** Gives a person another role; it counts from the next click on. */
+/**
+ * Gives a person another role; it counts from the next click on. Whoever looked at another role than the one
+ * it is now (`seen`) is told who changed it.
+ */
 export async function changeRole(
 	deed: Deed,
-	input: { readonly userId: number; readonly role: string }
+	input: { readonly userId: number; readonly role: string; readonly seen?: string }
 ): Promise<Outcome<null>> {
 	const person = await findUserById(deed.tx, input.userId);
 	const role = ROLES.find((each) => each === input.role);
@@ -33,6 +37,11 @@ export async function changeRole(
 			message: `Found '${input.role}', expected one of ${ROLES.join(', ')}.`
 		});
 	if (role === person.role) return good(null);
+	if (input.seen !== undefined && input.seen !== person.role) {
+		const whom = await byWhom(deed, { acts: ['change role'], detail: { name: person.name } });
+		const message = `The role of ${person.name} was changed ${whom} while you were looking: it is ${person.role} now. You chose ${role}; choose it again to replace it.`;
+		return bad({ path: 'role', message });
+	}
 	if (await lastOwner(deed, person)) return bad(LAST_OWNER);
 	await deed.tx.update(user).set({ role }).where(eq(user.id, person.id));
 	const { name } = person;

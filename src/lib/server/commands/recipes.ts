@@ -12,6 +12,7 @@ import { loadDrumSettings, loadTestColours } from '../store/drum.ts';
 import { loadRecipes, loadTests, type Recipe, type TestRecord } from '../store/tests.ts';
 import { readBatch } from '../views/drum.ts';
 import { note, type Deed } from './act.ts';
+import { changes } from './changes.ts';
 import { versionProblem, type SeenVersion } from './versions.ts';
 
 /** Makes the next recipe version of a lot from a test that was just approved. */
@@ -77,7 +78,9 @@ export async function reviseRecipe(
 	const newest = (await loadRecipes(deed.tx, input.lotId))[0];
 	if (!newest)
 		return bad({ path: 'lot', message: 'No test of this lot is approved, so it has no recipe.' });
-	const conflict = versionProblem('The recipe', seen, newest.version);
+	const conflict = await versionProblem(deed, 'The recipe', seen, newest.version, {
+		...{ name: newest.by, at: newest.approvedAt, what: newest.reason }
+	});
 	if (conflict) return bad({ ...conflict, path: 'version' });
 	const problems: Problem[] = [...standardProblems(input.change)];
 	if (input.reason.trim() === '') problems.push({ path: 'reason', message: 'Give the reason.' });
@@ -89,7 +92,10 @@ export async function reviseRecipe(
 		reason: input.reason.trim(),
 		approvedAt: deed.now
 	});
-	await note(deed, 'revise recipe', input.lotId, { version, reason: input.reason.trim() });
+	await note(deed, 'revise recipe', input.lotId, {
+		...{ version, reason: input.reason.trim() },
+		...changes({ ...newest.standard }, { ...input.change })
+	});
 	return good({ version });
 }
 

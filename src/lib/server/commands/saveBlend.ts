@@ -1,10 +1,11 @@
-import { and, asc, eq, inArray, type SQL } from 'drizzle-orm';
+import { and, asc, eq, inArray, max, type SQL } from 'drizzle-orm';
 import { leewayProblems, type BlendPart } from '#lib/domain/demand/products.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day } from '#lib/domain/quantity/time.ts';
 import { blendPart, lot } from '../db/schema.ts';
 import { note, type Deed } from './act.ts';
 import { changes } from './changes.ts';
+import { versionProblem, type SeenVersion } from './versions.ts';
 
 export interface BlendInput {
 	readonly productId: number;
@@ -15,12 +16,16 @@ export interface BlendInput {
 /**
  * Says what a product is made of from a day on; each lot once, and shares must come to 100 %. A part may
  * have a range about its share and lots that may stand in.
+ * @param seen number of the newest part of the product that was looked at; 0 where it had none
  */
 export async function saveBlend(
 	deed: Deed,
-	input: BlendInput
+	input: BlendInput,
+	seen: SeenVersion = null
 ): Promise<Outcome<{ parts: number }>> {
 	const problems: Problem[] = [];
+	const conflict = await changedBlend(deed, input.productId, seen);
+	if (conflict) problems.push(conflict);
 	const total = input.parts.reduce((sum, p) => sum + p.sharePermille, 0);
 	if (total !== 1000)
 		problems.push({
@@ -47,6 +52,22 @@ export async function saveBlend(
 	const before = parts === '' ? null : { parts };
 	await note(deed, 'save blend', null, { productId, fromDay, ...changes(before, after) });
 	return good({ parts: input.parts.length });
+}
+
+async function changedBlend(
+	deed: Deed,
+	productId: number,
+	seen: SeenVersion
+): Promise<Problem | null> {
+	const [row] = await deed.tx
+		.select({ newest: max(blendPart.id) })
+		.from(blendPart)
+		.where(eq(blendPart.productId, productId));
+	const newest = row?.newest ?? 0;
+	// The first blend, entered by another meanwhile, is a change too.
+	const shown = seen === 0 && newest > 0 ? -1 : seen;
+	const trace = { acts: ['save blend'] as const, detail: { productId } };
+	return versionProblem(deed, 'What it is made of', shown, newest, trace);
 }
 
 /** `HR-151 60 % (50 to 70 %, or HR-149), HR-152 40 %`, by the lots' codes; empty where there are none. */

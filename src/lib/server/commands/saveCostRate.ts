@@ -32,7 +32,10 @@ export async function saveCostRate(
 			message: 'Found more than the machine cost, expected what it will still be worth.'
 		});
 	const existing = await versionOf(deed, input);
-	const conflict = versionProblem(`The rates from ${input.fromDay}`, seen, existing);
+	const conflict = await versionProblem(deed, `The rates from ${input.fromDay}`, seen, existing, {
+		acts: ['save cost rate'],
+		detail: { roasterId: input.roasterId, fromDay: input.fromDay }
+	});
 	if (conflict) problems.push(conflict.path === 'code' ? { ...conflict, path: 'from' } : conflict);
 	if (problems.length > 0) return bad(...problems);
 	const [stored] = await deed.tx

@@ -1,4 +1,4 @@
-import { eq, max } from 'drizzle-orm';
+import { desc, eq } from 'drizzle-orm';
 import {
 	DEFAULT_SETTINGS,
 	drumSettings,
@@ -7,6 +7,7 @@ import {
 import { bad, good, type Outcome } from '#lib/domain/quantity/problem.ts';
 import { drumSetting, roaster } from '../db/schema.ts';
 import { note, type Deed } from './act.ts';
+import { changes } from './changes.ts';
 import { versionProblem, type SeenVersion } from './versions.ts';
 
 export interface DrumSettingsInput {
@@ -29,21 +30,42 @@ export async function saveDrumSettings(
 	const found = (await deed.tx.select().from(roaster).where(eq(roaster.id, roasterId)))[0];
 	if (!found) return bad({ path: 'roaster', message: 'There is no such roaster.' });
 	const last = await deed.tx
-		.select({ version: max(drumSetting.version) })
+		.select({ version: drumSetting.version, given: drumSetting.given })
 		.from(drumSetting)
-		.where(eq(drumSetting.roasterId, roasterId));
+		.where(eq(drumSetting.roasterId, roasterId))
+		.orderBy(desc(drumSetting.version))
+		.limit(1);
 	const before = last[0]?.version ?? 0;
 	const checked = drumSettings(input.given);
 	if (!checked.ok) return checked;
-	const conflict = versionProblem(`How logs of ${found.code} are read`, seen, before);
+	const conflict = await versionProblem(deed, `How logs of ${found.code} are read`, seen, before, {
+		acts: ['save log settings'],
+		detail: { roaster: found.code }
+	});
 	if (conflict) return bad({ ...conflict, path: 'version' });
 	const given = withoutDefaults(input.given);
 	const version = before + 1;
 	await deed.tx
 		.insert(drumSetting)
 		.values({ roasterId, version, given, reason: reason.trim(), at: deed.now, by: deed.by });
-	await note(deed, 'save log settings', null, { roaster: found.code, version, given, reason });
+	await note(deed, 'save log settings', null, {
+		...{ roaster: found.code, version, reason },
+		...changed(last[0]?.given ?? {}, given)
+	});
 	return good({ version });
+}
+
+/** Every setting of either, thresholds by their names; what is not given follows the default. */
+function changed(before: DrumSettingsGiven, after: DrumSettingsGiven) {
+	const flat = ({ thresholds = {}, ...rest }: DrumSettingsGiven): Record<string, unknown> => ({
+		...rest,
+		...thresholds
+	});
+	const [was, is] = [flat(before), flat(after)];
+	const names = [...new Set([...Object.keys(was), ...Object.keys(is)])];
+	const all = (of: Record<string, unknown>) =>
+		Object.fromEntries(names.map((name) => [name, of[name] ?? 'as usual']));
+	return changes(all(was), all(is));
 }
 
 function withoutDefaults({ thresholds = {}, ...rest }: DrumSettingsGiven): DrumSettingsGiven {

@@ -2,6 +2,7 @@ import { eq } from 'drizzle-orm';
 import { LOT_KINDS } from '#lib/domain/lot/lot.ts';
 import type { DayHours } from '#lib/domain/plan/hours.ts';
 import { notYetIn } from '#lib/domain/plan/whatIf.ts';
+import type { ActName } from '#lib/domain/access/rights.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import { isDay } from '#lib/domain/quantity/week.ts';
 import {
@@ -168,10 +169,17 @@ export async function saveRunsWhere(deed: Deed, input: RunsWhereInput, seen: See
 	return saved;
 }
 
+const PLANNING_ACTS: readonly ActName[] = [
+	...(['save plan settings', 'save breaks', 'save profiling hours', 'save closures'] as const),
+	...(['save hours of days', 'save what runs where'] as const)
+];
+
 /** The next version of everything that planning goes by, with what of the settings changes. */
 async function raise(deed: Deed, seen: Seen, change: Partial<PlanSettings>): Saved {
 	const now = await loadPlanSettings(deed.tx);
-	const conflict = versionProblem('What planning goes by', seen, now.version);
+	const conflict = await versionProblem(deed, 'What planning goes by', seen, now.version, {
+		acts: PLANNING_ACTS
+	});
 	if (conflict) return bad({ ...conflict, path: 'version' });
 	const { weights, separations, overtimeMin } = { ...now, ...change };
 	const version = now.version + 1;

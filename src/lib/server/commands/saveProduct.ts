@@ -23,7 +23,16 @@ export async function saveProduct(
 			message: `Found '${input.shade}', expected one of ${ROAST_SHADES.join(', ')}.`
 		});
 	const existing = (await deed.tx.select().from(product).where(eq(product.code, input.code)))[0];
-	const conflict = versionProblem(`Product ${input.code}`, seen, existing?.version ?? 0);
+	const conflict = await versionProblem(
+		deed,
+		`Product ${input.code}`,
+		seen,
+		existing?.version ?? 0,
+		{
+			acts: ['save product'],
+			detail: { code: input.code }
+		}
+	);
 	if (conflict) return bad(conflict);
 	const rule =
 		input.verdictRule === undefined ? (existing?.verdictRule ?? null) : input.verdictRule;

@@ -15,7 +15,16 @@ export async function saveRoaster(
 ): Promise<Outcome<{ roasterId: number }>> {
 	const problems = roasterProblems(input);
 	const existing = (await deed.tx.select().from(roaster).where(eq(roaster.code, input.code)))[0];
-	const conflict = versionProblem(`Roaster ${input.code}`, seen, existing?.version ?? 0);
+	const conflict = await versionProblem(
+		deed,
+		`Roaster ${input.code}`,
+		seen,
+		existing?.version ?? 0,
+		{
+			acts: ['save roaster'],
+			detail: { code: input.code }
+		}
+	);
 	if (conflict) problems.push(conflict);
 	if (problems.length > 0) return bad(...problems);
 	const values = { ...input, version: (existing?.version ?? 0) + 1 };

@@ -27,7 +27,10 @@ export async function saveShifts(
 	const isRoaster = eq(roaster.id, roasterId);
 	const known = await deed.tx.select().from(roaster).where(isRoaster);
 	const version = known[0]?.shiftsVersion ?? 0;
-	const conflict = versionProblem('The week of shifts', seen, version);
+	const conflict = await versionProblem(deed, 'The week of shifts', seen, version, {
+		acts: ['save shifts'],
+		detail: { roasterId }
+	});
 	if (conflict) problems.push(conflict);
 	if (problems.length > 0) return bad(...problems);
 	const stored = await deed.tx.select().from(shift).where(eq(shift.roasterId, roasterId));

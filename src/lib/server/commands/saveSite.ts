@@ -20,7 +20,9 @@ export async function saveSite(
 ): Promise<Outcome<{ version: number }>> {
 	const existing = await loadSite(deed.tx);
 	const problems = siteProblems(input);
-	const conflict = versionProblem('The site', seen, existing?.version ?? 0);
+	const conflict = await versionProblem(deed, 'The site', seen, existing?.version ?? 0, {
+		acts: ['save site']
+	});
 	if (conflict) problems.push({ ...conflict, path: 'version' });
 	if (existing && existing.currency !== input.currency && (await hasAmounts(deed)))
 		problems.push({

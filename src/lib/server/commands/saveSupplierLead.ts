@@ -20,7 +20,16 @@ export async function saveSupplierLead(
 ): Promise<Outcome<null>> {
 	const mine = eq(supplierLead.supplier, supplier);
 	const existing = (await deed.tx.select().from(supplierLead).where(mine))[0];
-	const conflict = versionProblem(`The time of ${supplier}`, seen, existing?.version ?? 0);
+	const conflict = await versionProblem(
+		deed,
+		`The time of ${supplier}`,
+		seen,
+		existing?.version ?? 0,
+		{
+			acts: ['save supplier'],
+			detail: { supplier }
+		}
+	);
 	if (conflict) return bad({ ...conflict, path: 'version' });
 	if (leadDays === null) await deed.tx.delete(supplierLead).where(mine);
 	else {

@@ -3,6 +3,7 @@ import { isPeriod } from '#lib/domain/cost/budget.ts';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
 import { testBudget } from '../db/schema.ts';
 import { note, type Deed } from './act.ts';
+import { changes } from './changes.ts';
 import { versionProblem, type SeenVersion } from './versions.ts';
 
 export interface TestBudgetInput {
@@ -28,7 +29,16 @@ export async function saveTestBudget(
 		problems.push({ path: 'amount', message: 'Expected an amount of at least 0.' });
 	const same = eq(testBudget.period, period);
 	const existing = (await deed.tx.select().from(testBudget).where(same))[0];
-	const conflict = versionProblem(`The budget of ${period}`, seen, existing?.version ?? 0);
+	const conflict = await versionProblem(
+		deed,
+		`The budget of ${period}`,
+		seen,
+		existing?.version ?? 0,
+		{
+			acts: ['save testing budget'],
+			detail: { period }
+		}
+	);
 	if (conflict)
 		problems.push(conflict.path === 'code' ? { ...conflict, path: 'period' } : conflict);
 	if (problems.length > 0) return bad(...problems);
@@ -38,7 +48,6 @@ export async function saveTestBudget(
 		.insert(testBudget)
 		.values(values)
 		.onConflictDoUpdate({ target: testBudget.period, set: values });
-	const was = existing?.amountMinor ?? null;
-	await note(deed, 'save testing budget', null, { period, amountMinor, was });
+	await note(deed, 'save testing budget', null, { period, ...changes(existing, { amountMinor }) });
 	return good({ period });
 }

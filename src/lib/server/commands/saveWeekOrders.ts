@@ -4,6 +4,7 @@ import type { IsoWeek } from '#lib/domain/quantity/time.ts';
 import { loadDemand, loadProducts } from '../store/production.ts';
 import type { Deed } from './act.ts';
 import { saveDemand } from './saveDemand.ts';
+import { byWhom } from './versions.ts';
 
 /** One order as typed: the roasted grams now wanted and those that were on the page. */
 export interface OrderInput {
@@ -31,7 +32,7 @@ export async function saveWeekOrders(
 		else if (nowG !== seenG)
 			problems.push({
 				path: code,
-				message: `Somebody else set it to ${formatKg(nowG)} meanwhile; it was ${formatKg(seenG)} when you opened the page.`
+				message: `It was set to ${formatKg(nowG)} ${await byWhom(deed, { acts: ['save demand'], detail: { productId: product.id, week } })} meanwhile; it was ${formatKg(seenG)} when you opened the page.`
 			});
 		else {
 			const saved = await saveDemand(deed, { productId: product.id, week, roastedG });

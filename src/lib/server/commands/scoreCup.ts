@@ -45,7 +45,15 @@ export async function scoreCup(
 	if (existing && sameFields(existing.fields, fields)) return good({ version: existing.version });
 	// A sheet begun on another telephone meanwhile is a change of this one, not a newcomer's clash.
 	const shown = seen === 0 && existing ? -1 : seen;
-	const conflict = versionProblem(`Your sheet of ${code}`, shown, existing?.version ?? 0);
+	const conflict = await versionProblem(
+		deed,
+		`Your sheet of ${code}`,
+		shown,
+		existing?.version ?? 0,
+		{
+			...{ name: deed.by, at: existing?.savedAt ?? deed.now, what: '' }
+		}
+	);
 	if (conflict) return bad(conflict);
 	const version = (existing?.version ?? 0) + 1;
 	const values = { cupId: cup.id, by: deed.by, savedAt: input.savedAt, fields, version };
@@ -59,7 +67,11 @@ export async function scoreCup(
 
 async function existingSheet({ tx, by }: Deed, cupId: number) {
 	const rows = await tx
-		.select({ version: sessionSheet.version, fields: sessionSheet.fields })
+		.select({
+			version: sessionSheet.version,
+			fields: sessionSheet.fields,
+			savedAt: sessionSheet.savedAt
+		})
 		.from(sessionSheet)
 		.where(and(eq(sessionSheet.cupId, cupId), eq(sessionSheet.by, by)));
 	return rows[0];

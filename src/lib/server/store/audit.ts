@@ -1,4 +1,18 @@
-import { and, asc, count, desc, eq, gte, lt, or, sql, type SQL } from 'drizzle-orm';
+import {
+	and,
+	asc,
+	count,
+	desc,
+	eq,
+	gt,
+	gte,
+	inArray,
+	lt,
+	max,
+	or,
+	sql,
+	type SQL
+} from 'drizzle-orm';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import type { Reader } from '../db/client.ts';
 import { audit, lot } from '../db/schema.ts';
@@ -80,6 +94,58 @@ function conditions(filter: AuditFilter): SQL[] {
 function containing(text: string): SQL {
 	const pattern = `%${text.replace(/[\\%_]/g, '\\$&')}%`;
 	return sql`(${audit.detail} like ${pattern} escape '\\' or ${audit.act} like ${pattern} escape '\\' or ${lot.code} like ${pattern} escape '\\')`;
+}
+
+/** The number of the newest act on record, 0 before the first. */
+export async function newestActId(db: Reader): Promise<number> {
+	const [row] = await db.select({ id: max(audit.id) }).from(audit);
+	return row?.id ?? 0;
+}
+
+/** An act, as far as whoever has a page open is told of it. */
+export interface ActSince {
+	readonly id: number;
+	readonly at: InstantMs;
+	/** Who did it: the account, or the name on record of what no account did. */
+	readonly name: string;
+	readonly act: string;
+	/** Code of its lot. */
+	readonly lot: string | null;
+}
+
+/** Acts after a number, oldest first, at most so many. */
+export async function loadActsAfter(db: Reader, after: number, limit: number): Promise<ActSince[]> {
+	const rows = await db
+		.select({
+			...{ id: audit.id, at: audit.at, by: audit.by, actor: audit.actor, act: audit.act },
+			lot: lot.code
+		})
+		.from(audit)
+		.leftJoin(lot, eq(lot.id, audit.lotId))
+		.where(gt(audit.id, after))
+		.orderBy(asc(audit.id))
+		.limit(limit);
+	return rows.map(({ by, actor, ...row }) => ({ ...row, name: actor || by }));
+}
+
+/** The newest of some acts whose detail holds these figures, by whom, when and what was kept about it. */
+export async function loadLastAct(
+	db: Reader,
+	acts: readonly string[],
+	figures: Readonly<Record<string, string | number>>
+): Promise<{ name: string; at: InstantMs; detail: Record<string, unknown> } | null> {
+	const held = Object.entries(figures).map(
+		([key, value]) => sql`json_extract(${audit.detail}, ${`$.${key}`}) = ${value}`
+	);
+	const [row] = await db
+		.select()
+		.from(audit)
+		.where(and(inArray(audit.act, [...acts]), ...held))
+		.orderBy(desc(audit.id))
+		.limit(1);
+	if (!row) return null;
+	const detail = row.detail as Record<string, unknown>;
+	return { name: row.actor || row.by, at: row.at, detail };
 }
 
 /** Names that acts are recorded under or were done by, and the acts done, in their order. */

@@ -403,6 +403,8 @@ export interface ProductPage {
 	readonly blends: readonly BlendBlock[];
 	/** Every lot, the newest code first. */
 	readonly lots: readonly { readonly code: string; readonly name: string }[];
+	/** Number of the newest part of its blends, 0 without one: what a writer has seen. */
+	readonly blendVersion: number;
 	/** What the form for a new blend starts from: the newest, from today. */
 	readonly newBlend: BlendBlock;
 	readonly currency: string;
@@ -418,10 +420,8 @@ export async function loadProductPage(
 	const product = (await loadProducts(db)).find((each) => each.code === code);
 	if (!product) return null;
 	const [parts, lots] = await Promise.all([loadBlendParts(db), loadLots(db)]);
-	const blends = blocksOf(
-		parts.filter((part) => part.productId === product.id),
-		lots
-	);
+	const own = parts.filter((part) => part.productId === product.id);
+	const blends = blocksOf(own, lots);
 	return {
 		id: product.id,
 		code,
@@ -430,6 +430,7 @@ export async function loadProductPage(
 		fields: productFields(product, site.currency),
 		blends,
 		lots: lots.map(({ code, name }) => ({ code, name })).reverse(),
+		blendVersion: Math.max(0, ...own.map(({ id }) => id)),
 		newBlend: { fromDay: dayOf(now, site.timeZone), parts: blends[0]?.parts ?? [] },
 		currency: site.currency
 	};

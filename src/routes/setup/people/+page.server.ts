@@ -52,7 +52,13 @@ export const actions: Actions = {
 		return linkOf(url, invited.value.name, invited.value.secret);
 	},
 	withdraw: onId((deed, id) => withdrawInvitation(deed, id)),
-	role: onId((deed, userId, form) => changeRole(deed, { userId, role: textOf(form, 'role') })),
+	role: onId((deed, userId, form) =>
+		changeRole(deed, {
+			userId,
+			role: textOf(form, 'role'),
+			...(form.has('seen') ? { seen: textOf(form, 'seen') } : {})
+		})
+	),
 	end: onId((deed, id) => endAccount(deed, id)),
 	restore: onId((deed, id) => restoreAccount(deed, id)),
 	sessions: onId((deed, id) => endSessionsOf(deed, id)),

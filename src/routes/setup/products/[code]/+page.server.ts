@@ -39,7 +39,11 @@ export const actions: Actions = {
 		const blend = readBlend(fields, params.code, await lotIds(locals));
 		if (blend.problems.length > 0) return refuse(blend.problems);
 		const saved = await perform(locals, (deed) =>
-			saveBlend(deed, { productId: product.id, fromDay: blend.fromDay, parts: blend.parts })
+			saveBlend(
+				deed,
+				{ productId: product.id, fromDay: blend.fromDay, parts: blend.parts },
+				numberTyped(fields['version'])
+			)
 		);
 		if (!saved.ok) return refuse(saved.problems);
 		redirect(303, `/setup/products/${encodeURIComponent(params.code)}#blend`);
