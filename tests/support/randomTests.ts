@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { batchCost, netTestCost } from '#lib/domain/cost/batch.ts';
 import { RECOVERY_KINDS } from '#lib/domain/cost/recovery.ts';
 import { money } from '#lib/domain/quantity/money.ts';
-import { batchLoss, type ListedTest } from '#lib/server/views/costing.ts';
+import type { ListedTest } from '#lib/server/views/costing.ts';
 
 /** Costed tests of no roastery, whose lines nearly all need rounding. */
 
@@ -61,10 +61,7 @@ const aTest = fc
 			day: `${of.year}-0${of.month}-11`,
 			roastedAt: Date.UTC(of.year, of.month - 1, 11),
 			roastedG: outG,
-			loss: batchLoss(
-				{ ppm: 143_000, because: 'recipe 1' },
-				{ cost: batch.total, greenG: of.greenG, outG }
-			),
+			asRoasted: { cost: batch.total, greenG: of.greenG, outG },
 			displaced: { milliSlots: of.milliSlots, margin: money(of.margin, 'GBP') }
 		};
 	});

@@ -3,10 +3,11 @@ import {
 	costQuestion,
 	CUTS,
 	loadCostedTests,
-	loadLanded,
+	loadLandedPage,
 	loadStatement
 } from '#lib/server/views/cost.ts';
 import { CUT_WORDS } from '#lib/server/views/costWords.ts';
+import { pageOf } from '#lib/ui/format/address.ts';
 import type { PageServerLoad } from './$types';
 
 /**
@@ -18,7 +19,11 @@ export const load: PageServerLoad = async ({ locals, url }) => {
 	const question = costQuestion(url.searchParams);
 	const shared = { period: question.period, query: costQuery(question), cutWords: CUT_WORDS };
 	if (url.searchParams.get('view') === 'landed')
-		return { shown: 'landed' as const, ...shared, landed: await loadLanded(db) };
+		return {
+			shown: 'landed' as const,
+			...shared,
+			landed: await loadLandedPage(db, pageOf(url, Number.MAX_SAFE_INTEGER))
+		};
 	if (CUTS.some((cut) => question.filter[cut] !== null))
 		return {
 			shown: 'tests' as const,

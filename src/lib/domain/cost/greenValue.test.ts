@@ -1,7 +1,16 @@
+import { array, assert, constantFrom, integer, property, record } from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { MovementKind } from '../ledger/movement.ts';
 import { money } from '../quantity/money.ts';
-import { greenValueAt, type LotRecords, lotValue, type PostedTerms } from './greenValue.ts';
+import {
+	greenValueAt,
+	lotMonths,
+	type LotRecords,
+	type LotValue,
+	lotValue,
+	type PostedTerms,
+	summedMovements
+} from './greenValue.ts';
 import type { InvoiceKind, PostedInvoice } from './invoice.ts';
 import type { PriceTerms } from './terms.ts';
 
@@ -142,5 +151,59 @@ describe('the green cost of a lot', () => {
 		const value = lot({ movements: [move(10, 'received', 100), move(20, 'sold green', -100)] });
 		expect(value.steps.at(-1)?.value).toEqual({ averageMinor: 0, fifoMinor: 0 });
 		expect(greenValueAt(value, 50, 'book')?.perKgE4).toBe(110_000);
+	});
+});
+
+describe('over random histories', () => {
+	const kinds = ['received', 'count difference', 'produced', 'tested', 'sampled'] as const;
+	const wish = record({
+		what: constantFrom(...kinds, 'terms', 'invoice', 'produced', 'tested'),
+		at: integer({ min: 0, max: 320 }),
+		kg: integer({ min: 1, max: 90 }),
+		pounds: integer({ min: 1, max: 900 })
+	});
+	/** What is impossible is left out; an hour is an instant, a hundred of them a month. */
+	function historyOf(wishes: readonly { what: string; at: number; kg: number; pounds: number }[]) {
+		const rows = wishes.toSorted((a, b) => a.at - b.at);
+		let stockKg = 0;
+		const movements = rows.flatMap(({ what, at, kg }) => {
+			const kind = kinds.find((each) => each === what);
+			if (!kind) return [];
+			const isIn = kind === 'received' || (kind === 'count difference' && kg % 2 === 0);
+			const massKg = isIn ? kg : -Math.min(kg, stockKg);
+			stockKg += massKg;
+			return massKg === 0 ? [] : [move(at, kind, massKg)];
+		});
+		return {
+			...{ currency: 'GBP', expectedG: 100_000, movements },
+			terms: rows.flatMap(({ what, at, pounds }) =>
+				what === 'terms' ? [terms(at, { priceE4: pounds * 1000 })] : []
+			),
+			invoices: rows.flatMap(({ what, at, pounds }) =>
+				what === 'invoice' ? [invoice(at, 'port', pounds)] : []
+			),
+			monthOf: (at: number) => `2026-0${1 + Math.floor(at / 100)}`
+		};
+	}
+
+	it('has the same prices, corrections and month ends when what leaves is summed (rule 5)', () => {
+		assert(
+			property(array(wish, { maxLength: 60 }), (wishes) => {
+				const records = historyOf(wishes);
+				const movements = summedMovements(records);
+				const [each, summed] = [lotValue(records), lotValue({ ...records, movements })];
+				expect(summed.landed).toEqual(each.landed);
+				expect(summed.plans).toEqual(each.plans);
+				for (let at = 0; at <= 330; at += 1)
+					for (const purpose of ['book', 'plan'] as const)
+						expect(greenValueAt(summed, at, purpose)).toEqual(greenValueAt(each, at, purpose));
+				expect(lotMonths(summed, records.monthOf)).toEqual(lotMonths(each, records.monthOf));
+				const corrections = (value: LotValue) => value.steps.filter((step) => step.sharing);
+				expect(corrections(summed).map(({ sharing }) => sharing)).toEqual(
+					corrections(each).map(({ sharing }) => sharing)
+				);
+			}),
+			{ numRuns: 150, seed: 66 }
+		);
 	});
 });

@@ -1,5 +1,10 @@
 import type { Movement } from '../ledger/movement.ts';
-import { stockBook, type StockEvent, type StockStep } from '../ledger/valuation.ts';
+import {
+	type BothValues,
+	stockBook,
+	type StockEvent,
+	type StockStep
+} from '../ledger/valuation.ts';
 import { powerOfTen, type Ratio, ratio, roundRatio, times } from '../quantity/decimal.ts';
 import { type Currency, minorDecimals } from '../quantity/money.ts';
 import type { Problem } from '../quantity/problem.ts';
@@ -20,6 +25,8 @@ import type { PriceTerms } from './terms.ts';
  *    what was used and what is still to come (`ledger/valuation.ts`, rule 4).
  * 4. Batches are costed by weighted average; first in, first out is shown beside it. Layers are those of
  *    one lot: lots are not pooled, since each is kept, tested and sold apart.
+ * 5. What leaves for one use within a month, between two moments at which the cost may change, may be summed
+ *    beforehand (`summedMovements`): the value of the lot at those moments and at month ends is the same.
  */
 
 /** Terms as they count. */
@@ -124,6 +131,62 @@ function inOrder({ terms, invoices, movements }: LotRecords): Happening[] {
 		...movements.map((movement) => ({ at: movement.at, movement }))
 	];
 	return records.sort((a, b) => a.at - b.at);
+}
+
+/**
+ * The ledger of a lot with what leaves summed as far as its value doesn't ask for more (rule 5); `lotValue`
+ * of it knows the same prices, corrections and month ends.
+ */
+export function summedMovements(records: LotRecords): LotRecords['movements'] {
+	const cuts = [...records.terms, ...records.invoices]
+		.map(({ postedAt }) => postedAt)
+		.sort((a, b) => a - b);
+	const summed: LotRecords['movements'][number][] = [];
+	/** Where in `summed` each use of the running stretch stands. */
+	const running = new Map<string, number>();
+	let [passed, month] = [0, ''];
+	for (const movement of records.movements) {
+		const before = passed;
+		while (passed < cuts.length && cuts[passed]! <= movement.at) passed += 1;
+		const monthNow = records.monthOf(movement.at);
+		if (passed > before || monthNow !== month) running.clear();
+		month = monthNow;
+		const at = running.get(movement.kind);
+		if (movement.massG > 0) {
+			running.clear();
+			summed.push(movement);
+		} else if (at === undefined) {
+			running.set(movement.kind, summed.length);
+			summed.push(movement);
+		} else {
+			const first = summed[at]!;
+			summed[at] = { ...first, massG: first.massG + movement.massG };
+		}
+	}
+	return summed;
+}
+
+/** A lot at the end of a month in which something happened to it. */
+export interface LotMonth {
+	readonly month: string;
+	readonly onHandG: number;
+	readonly value: BothValues;
+	/** Charged in the month for what had been used before, minor units. */
+	readonly correctedMinor: number;
+}
+
+/** A lot at the end of each month in which something happened to it, the oldest first. */
+export function lotMonths(
+	{ steps }: Pick<LotValue, 'steps'>,
+	monthOf: LotRecords['monthOf']
+): LotMonth[] {
+	const months = new Map<string, LotMonth>();
+	for (const { event, onHandG, value, sharing } of steps) {
+		const month = monthOf(event.at);
+		const correctedMinor = (months.get(month)?.correctedMinor ?? 0) + (sharing?.usedMinor ?? 0);
+		months.set(month, { month, onHandG, value, correctedMinor });
+	}
+	return [...months.values()];
 }
 
 /** The value of a lot at every step of its life, from its records. */

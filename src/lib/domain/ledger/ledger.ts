@@ -44,12 +44,12 @@ export interface RunningBalance<M extends Movement = Movement> {
 }
 
 /** Green on hand in grams: the sum of the movements (rule 1). */
-export function onHandG(movements: readonly Movement[]): number {
+export function onHandG(movements: readonly Pick<Movement, 'massG'>[]): number {
 	return movements.reduce((sum, movement) => sum + movement.massG, 0);
 }
 
-/** Where every gram of one lot went (rule 2). Movements of several lots give their sum. */
-export function lotBalance(movements: readonly Movement[]): LotBalance {
+/** Where every gram of one lot went (rule 2). Movements of several lots, or sums of them, give their sum. */
+export function lotBalance(movements: readonly Pick<Movement, 'kind' | 'massG'>[]): LotBalance {
 	const of = (kind: MovementKind) =>
 		onHandG(movements.filter((movement) => movement.kind === kind));
 	const left = (kind: MovementKind) => 0 - of(kind);

@@ -31,7 +31,8 @@ function paperOf(tests: readonly ListedTest[], cut: Cut) {
 		[],
 		[]
 	);
-	return { statement, tests: tests.map(testView), madeAt: '25 Nov 2026, 10:00' };
+	const listed = tests.map((test) => testView(test, () => ({ ppm: 143_000, because: 'recipe 1' })));
+	return { statement, tests: listed, madeAt: '25 Nov 2026, 10:00' };
 }
 
 /** Rows of a sheet by its headings, money in pence and masses in grams as far as a double tells. */

@@ -1,10 +1,11 @@
-import { asc, eq } from 'drizzle-orm';
+import { asc, eq, max } from 'drizzle-orm';
 import type { DayRate } from '#lib/domain/cost/fx.ts';
 import type { InvoiceKind } from '#lib/domain/cost/invoice.ts';
 import type { BagEntry } from '#lib/domain/ledger/bags.ts';
 import type { Month } from '#lib/domain/ledger/period.ts';
 import type { Reader } from '../db/client.ts';
 import { bag, bagMovement, exchangeRate, invoice, movement, periodClose } from '../db/schema.ts';
+import { ofLot, type LotIds } from './lots.ts';
 
 export type RateRow = Omit<typeof exchangeRate.$inferSelect, 'fromCurrency' | 'toCurrency'> &
 	DayRate;
@@ -32,12 +33,17 @@ export async function loadRates(db: Reader): Promise<RateRow[]> {
 	}));
 }
 
-/** Invoices in the order they count; of one lot where an id is given. */
-export async function loadInvoices(db: Reader, lotId?: number): Promise<InvoiceRow[]> {
+/** The newest entry of the table of exchange rates; 0 while it is empty. */
+export async function newestRate(db: Reader): Promise<number> {
+	return (await db.select({ id: max(exchangeRate.id) }).from(exchangeRate))[0]!.id ?? 0;
+}
+
+/** Invoices in the order they count; of those lots whose ids are given. */
+export async function loadInvoices(db: Reader, lotId?: LotIds): Promise<InvoiceRow[]> {
 	const rows = await db
 		.select()
 		.from(invoice)
-		.where(lotId === undefined ? undefined : eq(invoice.lotId, lotId))
+		.where(ofLot(invoice.lotId, lotId))
 		.orderBy(asc(invoice.postedAt), asc(invoice.id));
 	return rows as InvoiceRow[];
 }
@@ -52,8 +58,8 @@ export async function loadClosedMonths(db: Reader): Promise<Month[]> {
 	return (await loadPeriods(db)).map(({ month }) => month);
 }
 
-/** The ledger by bag, oldest first; of one lot where an id is given. */
-export async function loadBagRows(db: Reader, lotId?: number): Promise<BagRow[]> {
+/** The ledger by bag, oldest first; of those lots whose ids are given. */
+export async function loadBagRows(db: Reader, lotId?: LotIds): Promise<BagRow[]> {
 	return db
 		.select({
 			lotId: bag.lotId,
@@ -68,6 +74,6 @@ export async function loadBagRows(db: Reader, lotId?: number): Promise<BagRow[]>
 		.from(bagMovement)
 		.innerJoin(bag, eq(bag.id, bagMovement.bagId))
 		.innerJoin(movement, eq(movement.id, bagMovement.movementId))
-		.where(lotId === undefined ? undefined : eq(bag.lotId, lotId))
+		.where(ofLot(bag.lotId, lotId))
 		.orderBy(asc(movement.at), asc(movement.id), asc(bag.number));
 }

@@ -1,7 +1,7 @@
 import { and, asc, desc, eq, inArray, isNull, max, min, sql, sum, type SQL } from 'drizzle-orm';
 import type { SQLiteColumn } from 'drizzle-orm/sqlite-core';
 import type { LotEvents, TestEvents, Verdict } from '#lib/domain/lot/lot.ts';
-import type { Movement } from '#lib/domain/ledger/movement.ts';
+import type { Movement, MovementKind } from '#lib/domain/ledger/movement.ts';
 import type { Reader } from '../db/client.ts';
 import {
 	audit,
@@ -142,6 +142,38 @@ export async function loadMovements(db: Reader, lotId?: LotIds): Promise<Movemen
 	return rows as MovementRow[];
 }
 
+/** A movement as the value of stock asks for it. */
+export type StockMovement = Movement & { readonly id: number };
+
+/** The ledger of lots as their value asks for it, oldest first; every lot's without an id. */
+export async function loadStockMovements(db: Reader, lotId?: LotIds): Promise<StockMovement[]> {
+	return (await db
+		.select({
+			...{ id: movement.id, lotId: movement.lotId, at: movement.at, kind: movement.kind },
+			...{ massG: movement.massG, reason: sql<string>`''`, by: sql<string>`''` }
+		})
+		.from(movement)
+		.where(ofLot(movement.lotId, lotId))
+		.orderBy(asc(movement.at), asc(movement.id))) as StockMovement[];
+}
+
+/** Grams of the ledger of these lots by kind, summed. */
+export async function loadKindSums(
+	db: Reader,
+	lotIds: readonly number[]
+): Promise<{ readonly lotId: number; readonly kind: MovementKind; readonly massG: number }[]> {
+	const rows = await db
+		.select({
+			lotId: movement.lotId,
+			kind: movement.kind,
+			massG: sql<number>`sum(${movement.massG})`
+		})
+		.from(movement)
+		.where(sql`${movement.lotId} in (select value from json_each(${JSON.stringify(lotIds)}))`)
+		.groupBy(movement.lotId, movement.kind);
+	return rows as { lotId: number; kind: MovementKind; massG: number }[];
+}
+
 /** A lot's stock in grams of green coffee. */
 export async function loadOnHandG(db: Reader, lotId: number): Promise<number> {
 	const rows = await db
@@ -170,7 +202,7 @@ export async function loadPriceTerms(db: Reader, lotId?: LotIds): Promise<PriceT
 }
 
 /** Releases, oldest first. */
-export async function loadReleases(db: Reader, lotId?: number): Promise<Release[]> {
+export async function loadReleases(db: Reader, lotId?: LotIds): Promise<Release[]> {
 	return db
 		.select()
 		.from(release)

@@ -96,6 +96,18 @@ export async function loadProduction(
 		.orderBy(asc(production.roastedAt));
 }
 
+/** Production of these lots, oldest first. */
+export async function loadProductionOf(
+	db: Reader,
+	lotIds: readonly number[]
+): Promise<Production[]> {
+	return db
+		.select()
+		.from(production)
+		.where(inArray(production.lotId, [...lotIds]))
+		.orderBy(asc(production.roastedAt));
+}
+
 /** The slots of an ISO week, by roaster and start. */
 export async function loadSlots(db: Reader, week: string): Promise<Slot[]> {
 	return db

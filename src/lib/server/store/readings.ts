@@ -1,4 +1,19 @@
-import { and, asc, count, desc, eq, gt, inArray, isNull, max, ne, or, sql } from 'drizzle-orm';
+import {
+	and,
+	asc,
+	count,
+	desc,
+	eq,
+	gt,
+	inArray,
+	isNotNull,
+	isNull,
+	max,
+	min,
+	ne,
+	or,
+	sql
+} from 'drizzle-orm';
 import {
 	FINGERPRINT_METHOD,
 	type Features,
@@ -99,6 +114,17 @@ export async function loadFingerprints(
 		const found = fingerprintOfRow(print);
 		return found ? [{ ...entry, sampleId: print.sampleId, fingerprint: found }] : [];
 	});
+}
+
+/** By lot, when the first sample of the arrived coffee was roasted that has a reading. */
+export async function loadFirstReadings(db: Reader): Promise<ReadonlyMap<number, number>> {
+	const rows = await db
+		.select({ lotId: sampleRoast.lotId, at: min(sampleRoast.roastedAt) })
+		.from(sampleRoast)
+		.innerJoin(reading, eq(reading.sampleId, sampleRoast.id))
+		.where(and(eq(sampleRoast.stage, 'arrival'), isNotNull(reading.result)))
+		.groupBy(sampleRoast.lotId);
+	return new Map(rows.map(({ lotId, at }) => [lotId, at!]));
 }
 
 type Traits = ReadonlyMap<number, ReadingTraits>;

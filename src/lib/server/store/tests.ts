@@ -1,4 +1,5 @@
 import { and, asc, desc, eq, inArray, isNull, type SQL } from 'drizzle-orm';
+import type { ApprovedLoss } from '#lib/domain/cost/loss.ts';
 import type { Reader } from '../db/client.ts';
 import {
 	lot,
@@ -11,6 +12,7 @@ import {
 	verdict
 } from '../db/schema.ts';
 import { loadCuppings, type Cupping } from './cuppings.ts';
+import { ofLot, type LotIds } from './lots.ts';
 
 export type TestBatch = typeof testBatch.$inferSelect;
 export type TestRoast = typeof testRoast.$inferSelect;
@@ -108,7 +110,7 @@ export async function loadTestRoasters(
 	const rows = await db
 		.select({ lotId: testBatch.lotId, roasterId: testBatch.roasterId })
 		.from(testBatch)
-		.where(inArray(testBatch.lotId, [...lotIds]))
+		.where(and(inArray(testBatch.lotId, [...lotIds]), isNull(testBatch.withdrawnAt)))
 		.orderBy(asc(testBatch.number));
 	return new Map(rows.map(({ lotId, roasterId }) => [lotId, roasterId]));
 }
@@ -122,11 +124,19 @@ export async function loadProposal(db: Reader, testBatchId: number): Promise<Pro
 	return rows[0] ?? null;
 }
 
-/** Recipes of a lot, newest version first; all lots' without an id. */
-export async function loadRecipes(db: Reader, lotId?: number): Promise<Recipe[]> {
+/** Recipes of lots, newest version first; all lots' without an id. */
+export async function loadRecipes(db: Reader, lotId?: LotIds): Promise<Recipe[]> {
+	return db.select().from(recipe).where(ofLot(recipe.lotId, lotId)).orderBy(desc(recipe.version));
+}
+
+/** What recipes of all lots said of weight loss when they were approved, newest version first. */
+export async function loadApprovedLosses(db: Reader): Promise<ApprovedLoss[]> {
 	return db
-		.select()
+		.select({
+			...{ lotId: recipe.lotId, approvedAt: recipe.approvedAt },
+			...{ weightLossPpm: recipe.weightLossPpm, version: recipe.version, kind: lot.kind }
+		})
 		.from(recipe)
-		.where(lotId === undefined ? undefined : eq(recipe.lotId, lotId))
+		.innerJoin(lot, eq(lot.id, recipe.lotId))
 		.orderBy(desc(recipe.version));
 }

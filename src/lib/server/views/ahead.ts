@@ -23,7 +23,8 @@ import type { Day, InstantMs } from '#lib/domain/quantity/time.ts';
 import { monthOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
 import { loadTestBudgets, type TestBudget } from '../store/costs.ts';
-import { loadTests } from '../store/tests.ts';
+import { loadLotRecords } from '../store/lotRecords.ts';
+import { loadRoasters } from '../store/site.ts';
 import { loadCosting, type ListedTest } from './costing.ts';
 import { isOpen, loadRoastery, type LotFacts } from './roastery.ts';
 
@@ -128,19 +129,21 @@ export async function loadAhead(
 ): Promise<AheadView> {
 	const roastery = await loadRoastery(db, now);
 	const { site, today } = roastery;
-	const [costing, tests, kept] = await Promise.all([
+	const [costing, records, roasters, kept] = await Promise.all([
 		loadCosting(db, site),
-		loadTests(db),
+		loadLotRecords(db),
+		loadRoasters(db),
 		loadTestBudgets(db)
 	]);
 	const { currency } = costing;
 	const every = costing.tests.map((t) => ({ ...t, kind: t.lotKind, roaster: t.roasterName }));
 	const past = every.filter(({ recoveries }) => recoveries.length > 0);
 	const stepMinor = stepFor(past.map(({ net }) => net.minor));
-	const roasterOf = new Map(tests.map((test) => [test.batch.lotId, test.roasterName]));
+	const roasterNames = new Map(roasters.map(({ id, name }) => [id, name]));
+	const roasterOf = (lotId: number) => roasterNames.get(records.get(lotId)!.testRoasterId ?? 0);
 	const open = roastery.lots.filter(isOpen).sort(byReleaseBy);
 	const lots = open.flatMap((facts) => {
-		const roaster = roasterOf.get(facts.lot.id) ?? null;
+		const roaster = roasterOf(facts.lot.id) ?? null;
 		const like = similarTests(past, facts.lot.kind, roaster);
 		return like ? [lotAhead(facts, like, every, stepMinor)] : [];
 	});

@@ -10,9 +10,19 @@ import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs } from '#lib/domain/quantity/time.ts';
 import { addDays, dayOf, monthOf, weekOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
-import { loadLots, loadReleases, type Lot, type Release } from '../store/lots.ts';
+import { loadLotRecords } from '../store/lotRecords.ts';
+import type { Lot, Release } from '../store/lots.ts';
 import { requireSite, type Site } from '../store/site.ts';
-import { loadCosting, loadCounted, type Costing, type ListedTest } from './costing.ts';
+import {
+	loadCosting,
+	loadCounted,
+	loadLotCosts,
+	loadNormalLosses,
+	testLoss,
+	type Costing,
+	type ListedTest,
+	type NormalLossOf
+} from './costing.ts';
 import { loadDisplaced, type DisplacedWeekView } from './displaced.ts';
 import { momentOf } from './moment.ts';
 import { countryName } from './places.ts';
@@ -143,12 +153,12 @@ async function pick(db: Reader, now: InstantMs, question: CostQuestion): Promise
 	const { filter } = question;
 	const { counted, openFrom } = await loadCounted(db, costing.tests);
 	const asked = counted
+		.filter(({ test: { day } }) => (from === null || day >= from) && day <= to)
+		.filter(({ test }) =>
+			CUTS.every((cut) => filter[cut] === null || keyOf(cut)(test) === filter[cut])
+		)
 		.map(({ test, roastedDay }) =>
 			monthOf(roastedDay) === monthOf(test.day) ? test : { ...test, lateFrom: roastedDay }
-		)
-		.filter(({ day }) => (from === null || day >= from) && day <= to)
-		.filter((test) =>
-			CUTS.every((cut) => filter[cut] === null || keyOf(cut)(test) === filter[cut])
 		);
 	// A week's displaced time is shared among all its tests, so it is worked out on whole weeks, before any
 	// test is left out: else months would not add up to their year.
@@ -194,7 +204,7 @@ export async function loadStatementPaper(
 	const picked = await pick(db, now, question);
 	return {
 		statement: await statementOf(db, question, picked),
-		tests: picked.tests.map(testView).sort(newestFirst),
+		tests: viewsOf(picked.tests, await loadNormalLosses(db)),
 		madeAt: momentWords(momentOf(now, picked.site.timeZone))
 	};
 }
@@ -204,7 +214,11 @@ async function statementOf(
 	question: CostQuestion,
 	picked: Picked
 ): Promise<StatementView> {
-	const [lots, releases] = await Promise.all([loadLots(db), loadReleases(db)]);
+	const records = [...(await loadLotRecords(db)).values()];
+	const releases = records.flatMap(({ lot, events }) =>
+		events.releasedAt.map((at) => ({ lotId: lot.id, at }))
+	);
+	const lots = records.map(({ lot }) => lot);
 	return statementView(question, picked, lots, releases);
 }
 
@@ -213,7 +227,7 @@ export function statementView(
 	question: CostQuestion,
 	picked: Picked,
 	lots: readonly Lot[],
-	releases: readonly Release[]
+	releases: readonly Pick<Release, 'lotId' | 'at'>[]
 ): StatementView {
 	const { site, today, costing, from, to, tests } = picked;
 	const { cut, filter, period } = question;
@@ -356,7 +370,7 @@ function keyOf(cut: Cut): (test: ListedTest) => string {
 function releasedView(
 	costing: Costing,
 	lots: readonly Lot[],
-	releases: readonly Release[],
+	releases: readonly Pick<Release, 'lotId' | 'at'>[],
 	from: Day | null,
 	to: Day,
 	zone: string
@@ -435,10 +449,14 @@ export async function loadCostedTests(
 	const { costing, from, tests } = await pick(db, now, question);
 	return {
 		currency: costing.currency,
-		tests: tests.map(testView).sort(newestFirst),
+		tests: viewsOf(tests, await loadNormalLosses(db)),
 		total: testTotals(tests, costing.currency),
 		from
 	};
+}
+
+function viewsOf(tests: readonly ListedTest[], lossOf: NormalLossOf): CostedTestView[] {
+	return tests.map((test) => testView(test, lossOf)).sort(newestFirst);
 }
 
 function newestFirst(a: CostedTestView, b: CostedTestView): number {
@@ -456,8 +474,9 @@ export async function loadPickedTests(
 }
 
 /** One costed test as it is listed and exported. */
-export function testView(test: ListedTest): CostedTestView {
+export function testView(test: ListedTest, lossOf: NormalLossOf): CostedTestView {
 	const { batch } = test;
+	const loss = testLoss(test, lossOf);
 	const { byItem, byRecovery, unaccountedG, displaced } = testTotals([test], test.cost.currency);
 	return {
 		lotCode: test.lotCode,
@@ -479,8 +498,8 @@ export function testView(test: ListedTest): CostedTestView {
 		cost: test.cost,
 		recovered: test.recovered,
 		net: test.net,
-		abnormalG: test.loss.abnormalG,
-		abnormal: test.loss.abnormal,
+		abnormalG: loss.abnormalG,
+		abnormal: loss.abnormal,
 		howWorked: [lateWords(test) ?? [], lineWords(batch), netWords(test)].flat().join('; ')
 	};
 }
@@ -516,27 +535,38 @@ export interface LandedView {
 	}[];
 }
 
-/** The landed cost of every lot with its lines. */
+/** Lots on a page of landed costs. */
+const LANDED_ON_A_PAGE = 200;
+
+export interface LandedPage extends LandedView {
+	readonly page: number;
+	readonly pageSize: number;
+	readonly found: number;
+}
+
+/** A page of the landed costs of lots, by code. */
+export async function loadLandedPage(db: Reader, asked: number): Promise<LandedPage> {
+	const { currency, lots } = await loadLanded(db);
+	const pages = Math.max(1, Math.ceil(lots.length / LANDED_ON_A_PAGE));
+	const page = Math.min(Math.max(1, asked), pages);
+	const shown = lots.slice((page - 1) * LANDED_ON_A_PAGE, page * LANDED_ON_A_PAGE);
+	return { currency, lots: shown, page, pageSize: LANDED_ON_A_PAGE, found: lots.length };
+}
+
+/** The landed cost of every lot with its lines, by code. */
 export async function loadLanded(db: Reader): Promise<LandedView> {
-	const site = await requireSite(db);
-	const [costing, lots] = await Promise.all([loadCosting(db, site), loadLots(db)]);
+	const [site, records, costs] = await Promise.all([
+		requireSite(db),
+		loadLotRecords(db),
+		loadLotCosts(db)
+	]);
 	return {
 		currency: site.currency,
-		lots: lots.map((lot) => {
-			const cost = costing.landed.get(lot.id);
-			return {
-				code: lot.code,
-				name: lot.name,
-				kind: lot.kind,
-				cost: cost
-					? {
-							receivedG: cost.receivedG,
-							perKgE4: cost.perKgE4,
-							total: cost.total,
-							lines: cost.lines
-						}
-					: null
-			};
+		lots: [...records.values()].map(({ lot: { id, code, name, kind } }) => {
+			const landed = costs.get(id)?.landed ?? null;
+			if (!landed) return { code, name, kind, cost: null };
+			const { receivedG, perKgE4, total, lines } = landed;
+			return { code, name, kind, cost: { receivedG, perKgE4, total, lines } };
 		})
 	};
 }

@@ -1,5 +1,5 @@
 import { batchCost, netTestCost, type BatchCost, type EnergyUse } from '#lib/domain/cost/batch.ts';
-import { greenValueAt, type LotValue } from '#lib/domain/cost/greenValue.ts';
+import { greenValueAt, type LotMonth, type LotValue } from '#lib/domain/cost/greenValue.ts';
 import type { LandedCost } from '#lib/domain/cost/landed.ts';
 import {
 	normalLosses,
@@ -17,19 +17,27 @@ import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { Day, InstantMs } from '#lib/domain/quantity/time.ts';
 import { dayOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
-import { loadEnergyReadings, loadPostings, type EnergyReading } from '../store/costs.ts';
-import { loadClosedMonths } from '../store/ledger.ts';
+import {
+	loadPostings,
+	loadTestEnergy,
+	loadTestsToCost,
+	type EnergyReading,
+	type TestToCost
+} from '../store/costs.ts';
+import { keepByLot } from '../store/kept.ts';
+import { loadClosedMonths, newestRate } from '../store/ledger.ts';
 import { loadLots, type Lot } from '../store/lots.ts';
 import { loadProducts } from '../store/production.ts';
 import {
 	loadCostRates,
 	loadRoasters,
+	requireSite,
 	type CostRate,
 	type Roaster,
 	type Site
 } from '../store/site.ts';
-import { loadRecipes, loadTests, type Recipe, type TestRecord } from '../store/tests.ts';
-import { loadLotValues } from './greenValue.ts';
+import { loadApprovedLosses } from '../store/tests.ts';
+import { loadSummedValues } from './greenValue.ts';
 
 /** A batch by process costing: what it is held to, and what came of it. */
 export interface BatchLoss extends ProcessCost {
@@ -52,7 +60,8 @@ export interface ListedTest extends CostedTest {
 	readonly roasterName: string;
 	readonly roastedAt: InstantMs;
 	readonly verdict: string | null;
-	readonly loss: BatchLoss;
+	/** The batch as it was roasted, also where only a part of it counts in a month. */
+	readonly asRoasted: { readonly cost: Money; readonly greenG: number; readonly outG: number };
 	/** The day of the roast where it counts in a later month, since its own was closed by then. */
 	readonly lateFrom?: Day;
 }
@@ -66,81 +75,160 @@ export interface Costing {
 	readonly uncosted: readonly Problem[];
 }
 
+/** What one lot's green and tests cost, from its own records. */
+export interface LotCosts {
+	/** Null without terms that can be costed; `problem` says why. */
+	readonly landed: LandedCost | null;
+	readonly problem: Problem | null;
+	/** Its stock at the end of each month in which something happened to it. */
+	readonly months: readonly LotMonth[];
+	/** Whether its stock has a cost now. */
+	readonly isCosted: boolean;
+	readonly tests: readonly ListedTest[];
+	readonly uncosted: readonly Problem[];
+}
+
+/** The costs of every lot by lot id, in the order of codes; kept from page to page (store/kept.ts). */
+export const loadLotCosts = keepByLot(
+	async (db, lotIds) => costLots(db, await requireSite(db), lotIds),
+	async (db) => {
+		const [site, rates, roasters, products, fx] = await Promise.all([
+			requireSite(db),
+			loadCostRates(db),
+			loadRoasters(db),
+			loadProducts(db),
+			newestRate(db)
+		]);
+		const names = products.map(({ id, name }) => [id, name]);
+		return JSON.stringify([site, rates, roasters, names, fx]);
+	}
+);
+
+const flattened = new WeakMap<ReadonlyMap<number, LotCosts>, Costing>();
+
 /** Landed cost of every lot and the cost of every roasted test, from their records. */
 export async function loadCosting(db: Reader, site: Site, lotId?: number): Promise<Costing> {
-	const [known, lots, products, recipes, tests, energy] = await Promise.all([
-		loadCostRules(db, site, lotId),
-		loadLots(db),
+	if (lotId !== undefined) return costingOf(await costLots(db, site, [lotId]), site.currency);
+	const costs = await loadLotCosts(db);
+	const found = flattened.get(costs) ?? costingOf(costs, site.currency);
+	flattened.set(costs, found);
+	return found;
+}
+
+function costingOf(costs: ReadonlyMap<number, LotCosts>, currency: string): Costing {
+	const all = [...costs.values()];
+	return {
+		currency,
+		landed: new Map(
+			[...costs].flatMap(([id, { landed }]) => (landed ? [[id, landed] as const] : []))
+		),
+		// Lots in the order in which they were entered.
+		tests: all.flatMap(({ tests }) => tests).sort((a, b) => a.lotId - b.lotId),
+		uncosted: all.flatMap(({ uncosted }) => uncosted)
+	};
+}
+
+async function costLots(
+	db: Reader,
+	site: Site,
+	lotIds: readonly number[]
+): Promise<Map<number, LotCosts>> {
+	const [lots, products, tests, energy, values, rates, roasters] = await Promise.all([
+		loadLots(db, lotIds),
 		loadProducts(db),
-		loadRecipes(db),
-		loadTests(db, lotId === undefined ? {} : { lotId }),
-		loadEnergyReadings(db)
+		loadTestsToCost(db, lotIds),
+		loadTestEnergy(db, lotIds),
+		loadSummedValues(db, site, lotIds),
+		loadCostRates(db),
+		loadRoasters(db)
 	]);
-	const lotById = new Map(lots.map((lot) => [lot.id, lot]));
+	const rules: CostRules = {
+		...{ currency: site.currency, rates, roasters: new Map(roasters.map((r) => [r.id, r])) },
+		greenPerKgE4: ({ lotId, roastedAt }) => bookPerKgE4(values.get(lotId)?.value, roastedAt)
+	};
 	const energyOf = new Map(energy.map((reading) => [reading.testBatchId, reading]));
 	const productNames = new Map(products.map(({ id, name }) => [id, name]));
-	const lossOf = normalLossOf(recipes, lotById);
-	const uncosted: Problem[] = [];
-	const costed = tests.flatMap((test): ListedTest[] => {
-		if (!test.roast) return [];
-		const lot = lotById.get(test.batch.lotId)!;
-		const day = dayOf(test.roast.roastedAt, site.timeZone);
-		const batch = costBatch(known, {
-			...{ lotId: lot.id, roasterId: test.batch.roasterId, day },
-			roastedAt: test.roast.roastedAt,
-			greenG: test.roast.chargeG,
-			isCupped: test.cuppings.length > 0,
-			energy: energyOf.get(test.batch.id)
-		});
-		if (!batch.ok) {
-			const roaster = known.roasters.get(test.batch.roasterId)!.name;
-			uncosted.push({
-				path: `${lot.code}, test ${test.batch.number}`,
-				message:
-					batch.missing === 'rate'
-						? `No cost rate of ${roaster} is on or before ${day}; add one in Setup.`
-						: (known.green.get(lot.id)?.problem?.message ??
-							'The lot has no price terms; record them on its page.')
+	const testsOf = Map.groupBy(tests, ({ lotId }) => lotId);
+	return new Map(
+		lots.map((lot): [number, LotCosts] => {
+			const { value, months } = values.get(lot.id)!;
+			const uncosted: Problem[] = [];
+			const costed = (testsOf.get(lot.id) ?? []).flatMap((test): ListedTest[] => {
+				const day = dayOf(test.roastedAt, site.timeZone);
+				const batch = costBatch(rules, {
+					...{ lotId: lot.id, roasterId: test.roasterId, day, roastedAt: test.roastedAt },
+					...{ greenG: test.chargeG, isCupped: test.isCupped, energy: energyOf.get(test.id) }
+				});
+				if (batch.ok) return [listed(test, lot, day, batch.cost, productNames)];
+				uncosted.push({
+					path: `${lot.code}, test ${test.number}`,
+					message:
+						batch.missing === 'rate'
+							? `No cost rate of ${test.roasterName} is on or before ${day}; add one in Setup.`
+							: (value.problem?.message ?? 'The lot has no price terms; record them on its page.')
+				});
+				return [];
 			});
-			return [];
-		}
-		return [listed(test, lot, day, batch.cost, productNames, lossOf)];
-	});
-	return { currency: site.currency, landed: known.landed, tests: costed, uncosted };
+			return [
+				lot.id,
+				{
+					...{ landed: value.landed, problem: value.problem, months, uncosted },
+					isCosted: value.steps.at(-1)?.isCosted ?? false,
+					tests: costed
+				}
+			];
+		})
+	);
 }
+
+/** By the books of a moment; by what the lot was expected to cost where those had nothing yet. */
+function bookPerKgE4(value: LotValue | undefined, at: InstantMs | undefined): number | null {
+	if (!value) return null;
+	if (at === undefined) return value.landed?.perKgE4 ?? null;
+	const price = greenValueAt(value, at, 'book') ?? greenValueAt(value, at, 'plan');
+	return price?.perKgE4 ?? null;
+}
+
+const countedKept = new WeakMap<
+	readonly ListedTest[],
+	{ readonly key: string; readonly counted: CountedTest<ListedTest>[] }
+>();
 
 /** The tests of a costing as the months count them; months before `openFrom` as they were closed. */
 export async function loadCounted(
 	db: Reader,
 	tests: readonly ListedTest[]
 ): Promise<{ counted: CountedTest<ListedTest>[]; openFrom: string | null }> {
-	const [postings, closed] = await Promise.all([loadPostings(db), loadClosedMonths(db)]);
+	const closed = await loadClosedMonths(db);
 	const openFrom = firstOpenMonth(closed);
-	return { counted: countedTests(tests, postings, openFrom), openFrom };
+	// Postings are written when a month is closed and never change.
+	const key = closed.join();
+	const had = countedKept.get(tests);
+	if (had?.key === key) return { counted: had.counted, openFrom };
+	const counted = countedTests(tests, await loadPostings(db), openFrom);
+	countedKept.set(tests, { key, counted });
+	return { counted, openFrom };
 }
 
 /** What any batch is costed by: the one place where green, rates and machines meet. */
 export interface CostRules {
 	readonly currency: string;
-	/** By lot id: what its green costs at every moment, and its landed cost as known now. */
-	readonly green: ReadonlyMap<number, LotValue>;
-	readonly landed: ReadonlyMap<number, LandedCost>;
+	/** What a green kilogram of a batch costs; null where nothing tells it. */
+	readonly greenPerKgE4: (batch: RoastedBatch) => number | null;
 	readonly rates: readonly CostRate[];
 	readonly roasters: ReadonlyMap<number, Roaster>;
 }
 
-/** Loads what batches are costed by; of one lot's green where `lotId` is given. */
-export async function loadCostRules(db: Reader, site: Site, lotId?: number): Promise<CostRules> {
-	const [green, rates, roasters] = await Promise.all([
-		loadLotValues(db, site, lotId),
+/** Loads what batches are costed by, green by what the whole lot costs as known now. */
+export async function loadCostRules(db: Reader, site: Site): Promise<CostRules> {
+	const [{ landed }, rates, roasters] = await Promise.all([
+		loadCosting(db, site),
 		loadCostRates(db),
 		loadRoasters(db)
 	]);
 	return {
-		currency: site.currency,
-		green,
-		landed: landedByLot(green),
-		rates,
+		...{ currency: site.currency, rates },
+		greenPerKgE4: ({ lotId }) => landed.get(lotId)?.perKgE4 ?? null,
 		roasters: new Map(roasters.map((roaster) => [roaster.id, roaster]))
 	};
 }
@@ -151,7 +239,7 @@ export interface RoastedBatch {
 	readonly roasterId: number;
 	/** In the site's zone. */
 	readonly day: Day;
-	/** When its green left the stock; left out, it costs what the whole lot does as known now. */
+	/** When its green left the stock; tests cost what the books of that moment say. */
 	readonly roastedAt?: InstantMs;
 	readonly greenG: number;
 	/** Whether people cupped it for a verdict: only tests are. */
@@ -167,17 +255,8 @@ export type BatchOutcome =
 
 /** Costs a batch at the rate of its day and the green cost of its lot. */
 export function costBatch(known: CostRules, batch: RoastedBatch): BatchOutcome {
-	const perKgE4 = greenPerKgE4(known, batch);
+	const perKgE4 = known.greenPerKgE4(batch);
 	return perKgE4 === null ? { ok: false, missing: 'green' } : costWith(known, batch, perKgE4);
-}
-
-/** By the books of its moment; by what the lot was expected to cost where those had nothing yet. */
-function greenPerKgE4(known: CostRules, { lotId, roastedAt }: RoastedBatch): number | null {
-	const value = known.green.get(lotId);
-	if (!value) return null;
-	if (roastedAt === undefined) return value.landed?.perKgE4 ?? null;
-	const price = greenValueAt(value, roastedAt, 'book') ?? greenValueAt(value, roastedAt, 'plan');
-	return price?.perKgE4 ?? null;
 }
 
 /** The same without green coffee, for lots whose green is costed apart. */
@@ -234,10 +313,6 @@ function energyUse(
 	return { wh: Math.round(kwhPerBatch * 1000 + kwhPerKgGreen * greenG), perKwhE4, from: 'rate' };
 }
 
-function landedByLot(green: ReadonlyMap<number, LotValue>): Map<number, LandedCost> {
-	return new Map([...green].flatMap(([id, { landed }]) => (landed ? [[id, landed] as const] : [])));
-}
-
 /** The rate of a roaster that applies on a day: the latest not after it. */
 export function rateOn(
 	rates: readonly CostRate[],
@@ -248,13 +323,16 @@ export function rateOn(
 }
 
 /** The loss that a roast of a lot is held to, by the recipes approved by then. */
-export function normalLossOf(recipes: readonly Recipe[], lots: ReadonlyMap<number, Lot>) {
-	const approved = recipes.map(({ lotId, approvedAt, weightLossPpm, version }) => ({
-		...{ lotId, approvedAt, weightLossPpm, version },
-		kind: lots.get(lotId)?.kind ?? ''
-	}));
-	const of = normalLosses(approved, Math.round(DEFAULT_WEIGHT_LOSS * 1_000_000));
-	return (lotId: number, at: InstantMs) => of(lotId, lots.get(lotId)?.kind ?? '', at);
+export type NormalLossOf = (lotId: number, kind: string, at: InstantMs) => NormalLoss;
+
+/** Loads what roasts are held to. */
+export async function loadNormalLosses(db: Reader): Promise<NormalLossOf> {
+	return normalLosses(await loadApprovedLosses(db), Math.round(DEFAULT_WEIGHT_LOSS * 1_000_000));
+}
+
+/** A costed test by process costing. */
+export function testLoss(test: ListedTest, lossOf: NormalLossOf): BatchLoss {
+	return batchLoss(lossOf(test.lotId, test.lotKind, test.roastedAt), test.asRoasted);
 }
 
 /** A batch by process costing. What a roast loses is steam and chaff: it is sold for nothing. */
@@ -270,14 +348,12 @@ export function batchLoss(
 }
 
 function listed(
-	test: TestRecord,
+	test: TestToCost,
 	lot: Lot,
 	day: string,
 	batch: BatchCost,
-	productNames: ReadonlyMap<number, string>,
-	lossOf: ReturnType<typeof normalLossOf>
+	productNames: ReadonlyMap<number, string>
 ): ListedTest {
-	const { roastedAt, chargeG, outG } = test.roast!;
 	const currency = batch.total.currency;
 	const net = netTestCost(
 		batch,
@@ -290,19 +366,10 @@ function listed(
 	);
 	return {
 		...net,
-		testId: test.batch.id,
-		lotId: lot.id,
-		...{ day, roastedAt, roastedG: outG },
-		lotCode: lot.code,
-		lotName: lot.name,
-		lotKind: lot.kind,
-		country: lot.country,
-		supplier: lot.supplier,
-		purpose: test.batch.purpose,
-		number: test.batch.number,
-		roasterId: test.batch.roasterId,
-		roasterName: test.roasterName,
-		verdict: test.verdict?.verdict ?? null,
-		loss: batchLoss(lossOf(lot.id, roastedAt), { cost: batch.total, greenG: chargeG, outG })
+		...{ testId: test.id, lotId: lot.id, day, roastedAt: test.roastedAt, roastedG: test.outG },
+		...{ lotCode: lot.code, lotName: lot.name, lotKind: lot.kind, country: lot.country },
+		...{ supplier: lot.supplier, purpose: test.purpose, number: test.number },
+		asRoasted: { cost: batch.total, greenG: test.chargeG, outG: test.outG },
+		...{ roasterId: test.roasterId, roasterName: test.roasterName, verdict: test.verdict }
 	};
 }

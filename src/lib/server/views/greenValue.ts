@@ -1,5 +1,13 @@
 import { rateOfDay, rateTable, statedRate, type RateTable } from '#lib/domain/cost/fx.ts';
-import { lotValue, type LotValue, type PostedTerms } from '#lib/domain/cost/greenValue.ts';
+import {
+	lotMonths,
+	lotValue,
+	summedMovements,
+	type LotMonth,
+	type LotRecords,
+	type LotValue,
+	type PostedTerms
+} from '#lib/domain/cost/greenValue.ts';
 import type { PostedInvoice } from '#lib/domain/cost/invoice.ts';
 import type { PriceTerms } from '#lib/domain/cost/terms.ts';
 import { fromMajor, money, toMajor } from '#lib/domain/quantity/money.ts';
@@ -11,36 +19,60 @@ import { BY_THE_TABLE } from '../db/schema.ts';
 import { loadInvoices, loadRates, type InvoiceRow } from '../store/ledger.ts';
 import {
 	loadLots,
-	loadMovements,
 	loadPriceTerms,
+	loadStockMovements,
 	type Lot,
-	type MovementRow,
-	type PriceTermsRow
+	type LotIds,
+	type PriceTermsRow,
+	type StockMovement
 } from '../store/lots.ts';
 import type { Site } from '../store/site.ts';
 
-/** What the green of every lot costs at every moment, by lot id; of one where an id is given. */
+/** What the green of every lot costs at every moment, by lot id; of those asked for where ids are given. */
 export async function loadLotValues(
 	db: Reader,
 	site: Site,
-	lotId?: number
+	lotIds?: LotIds
 ): Promise<Map<number, LotValue>> {
+	const records = await loadLotsRecords(db, site, lotIds);
+	return new Map([...records].map(([id, own]) => [id, lotValue(own)]));
+}
+
+/** The same with what left summed (domain/cost/greenValue, rule 5), and the lot at the end of its months. */
+export async function loadSummedValues(
+	db: Reader,
+	site: Site,
+	lotIds: LotIds
+): Promise<Map<number, { readonly value: LotValue; readonly months: readonly LotMonth[] }>> {
+	const records = await loadLotsRecords(db, site, lotIds);
+	return new Map(
+		[...records].map(([id, own]) => {
+			const value = lotValue({ ...own, movements: summedMovements(own) });
+			return [id, { value, months: lotMonths(value, own.monthOf) }];
+		})
+	);
+}
+
+async function loadLotsRecords(
+	db: Reader,
+	site: Site,
+	lotIds?: LotIds
+): Promise<Map<number, LotRecords>> {
 	const [lots, terms, invoices, movements, rates] = await Promise.all([
-		loadLots(db),
-		loadPriceTerms(db, lotId),
-		loadInvoices(db, lotId),
-		loadMovements(db, lotId),
+		loadLots(db, lotIds),
+		loadPriceTerms(db, lotIds),
+		loadInvoices(db, lotIds),
+		loadStockMovements(db, lotIds),
 		loadRates(db)
 	]);
 	const table = rateTable(rates);
 	const termsByLot = Map.groupBy(terms, (row) => row.lotId);
 	const invoicesOf = Map.groupBy(invoices, (row) => row.lotId);
 	const movementsOf = Map.groupBy(movements, (row) => row.lotId);
-	const wanted = lots.filter((lot) => lotId === undefined || lot.id === lotId);
 	return new Map(
-		wanted.map((lot) => [
+		lots.map((lot) => [
 			lot.id,
-			valueOf(site, table, lot, {
+			recordsOf(site, table, lot, {
 				terms: termsByLot.get(lot.id) ?? [],
 				invoices: invoicesOf.get(lot.id) ?? [],
 				movements: movementsOf.get(lot.id) ?? []
@@ -53,15 +85,14 @@ interface LotRows {
 	/** Newest first. */
 	readonly terms: readonly PriceTermsRow[];
 	readonly invoices: readonly InvoiceRow[];
-	readonly movements: readonly MovementRow[];
+	readonly movements: readonly StockMovement[];
 }
 
-function valueOf(site: Site, table: RateTable, lot: Lot, rows: LotRows): LotValue {
+function recordsOf(site: Site, table: RateTable, lot: Lot, rows: LotRows): LotRecords {
 	const { currency, timeZone } = site;
-	const months = new Map<string, string>();
 	const invoices = rows.invoices.map((row) => postedInvoice(row, table, currency));
 	const missing = invoices.flatMap((each) => (each.ok ? [] : each.problems))[0] ?? null;
-	return lotValue({
+	return {
 		currency,
 		expectedG: lot.bagG * lot.bagsExpected,
 		terms: inForce(
@@ -69,13 +100,8 @@ function valueOf(site: Site, table: RateTable, lot: Lot, rows: LotRows): LotValu
 		),
 		invoices: invoices.flatMap((each) => (each.ok ? [each.value] : [])),
 		movements: rows.movements,
-		monthOf: (at) => {
-			const day = dayOf(at, timeZone);
-			const month = months.get(day) ?? monthOf(day);
-			months.set(day, month);
-			return month;
-		}
-	});
+		monthOf: (at) => monthOf(dayOf(at, timeZone))
+	};
 }
 
 /** Price terms as the cost rules take them. */

@@ -4,10 +4,10 @@ import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import { dayOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
 import { loadReleases } from '../store/lots.ts';
-import { loadProduction, type Production } from '../store/production.ts';
-import { loadEnergyReadings, type EnergyReading } from '../store/costs.ts';
+import { loadProductionOf, type Production } from '../store/production.ts';
+import { loadProductionEnergy, type EnergyReading } from '../store/costs.ts';
 import { loadRecipes, type Recipe } from '../store/tests.ts';
-import { costWithoutGreen, loadCosting, loadCostRules, type CostRules } from './costing.ts';
+import { costWithoutGreen, loadCostRules, loadLotCosts, type CostRules } from './costing.ts';
 import { loadRoastery, type LotFacts } from './roastery.ts';
 
 export interface PriceLotView {
@@ -43,15 +43,17 @@ interface Known extends CostRules {
 /** Cost of a roasted kilogram of every released lot, with testing spread over it and without. */
 export async function loadPrice(db: Reader, now: InstantMs): Promise<PriceView> {
 	const { site, today, lots } = await loadRoastery(db, now);
-	const [costing, batches, recipes, releases, rules, energy] = await Promise.all([
-		loadCosting(db, site),
-		loadProduction(db, 0, now),
-		loadRecipes(db),
-		loadReleases(db),
+	const released = lots.filter(({ standing }) => standing.stage === 'released');
+	const ids = released.map(({ lot }) => lot.id);
+	const [costs, batches, recipes, releases, rules, energy] = await Promise.all([
+		loadLotCosts(db),
+		loadProductionOf(db, ids),
+		loadRecipes(db, ids),
+		loadReleases(db, ids),
 		loadCostRules(db, site),
-		loadEnergyReadings(db)
+		loadProductionEnergy(db, { lotIds: ids })
 	]);
-	const { currency } = costing;
+	const { currency } = site;
 	const known: Known = {
 		...rules,
 		zone: site.timeZone,
@@ -59,18 +61,16 @@ export async function loadPrice(db: Reader, now: InstantMs): Promise<PriceView> 
 		seen: new Map()
 	};
 	const batchesOf = Map.groupBy(batches, ({ lotId }) => lotId);
-	const released = lots.filter(({ standing }) => standing.stage === 'released');
 	return {
 		currency,
 		lots: released.map(({ lot, loss, events }) => {
 			const own = batchesOf.get(lot.id) ?? [];
 			const recipe = recipes.find(({ lotId }) => lotId === lot.id);
-			const tests = costing.tests.filter(({ lotId }) => lotId === lot.id);
+			const { tests, landed, uncosted } = costs.get(lot.id)!;
 			const testing = sum(
 				tests.map(({ net }) => net),
 				currency
 			);
-			const landed = costing.landed.get(lot.id);
 			const roasting = roastedCost(own, known) ?? recipeCost(recipe, loss, today, known);
 			const shelf = releases.findLast(({ lotId }) => lotId === lot.id);
 			return {
@@ -89,9 +89,7 @@ export async function loadPrice(db: Reader, now: InstantMs): Promise<PriceView> 
 				missing: [
 					...(landed ? [] : ['It has no price terms.']),
 					...(roasting ? [] : ['No cost rate is known for its roaster.']),
-					...costing.uncosted
-						.filter(({ path }) => path.startsWith(`${lot.code}, `))
-						.map(({ path, message }) => `${path}: ${message}`)
+					...uncosted.map(({ path, message }) => `${path}: ${message}`)
 				]
 			};
 		})

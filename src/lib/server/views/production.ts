@@ -1,16 +1,27 @@
-import { BATCH_ITEMS, workedLines, type BatchItem } from '#lib/domain/cost/batch.ts';
+import {
+	BATCH_ITEMS,
+	workedLines,
+	type BatchCost,
+	type BatchItem
+} from '#lib/domain/cost/batch.ts';
 import { daysOfPeriod, isPeriod } from '#lib/domain/cost/budget.ts';
 import { money, type Money } from '#lib/domain/quantity/money.ts';
 import type { Problem } from '#lib/domain/quantity/problem.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import { addDays, dayOf, instantAt, monthOf } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
-import { loadEnergyReadings } from '../store/costs.ts';
-import { loadLots } from '../store/lots.ts';
+import { loadProductionEnergy } from '../store/costs.ts';
+import { loadLotRecords } from '../store/lotRecords.ts';
+import type { Lot } from '../store/lots.ts';
 import { loadProducts, loadProduction, type Production } from '../store/production.ts';
-import { requireSite } from '../store/site.ts';
-import { loadRecipes } from '../store/tests.ts';
-import { batchLoss, costBatch, loadCostRules, normalLossOf, type BatchLoss } from './costing.ts';
+import { requireSite, type Roaster } from '../store/site.ts';
+import {
+	batchLoss,
+	costBatch,
+	loadCostRules,
+	loadNormalLosses,
+	type BatchLoss
+} from './costing.ts';
 import { momentOf, type Moment } from './moment.ts';
 
 export interface ProductionQuestion {
@@ -65,6 +76,15 @@ export interface ProductionView {
 
 const PAGE_SIZE = 100;
 
+/** A batch with its cost, before it is put into words. */
+interface CostedBatch {
+	readonly row: Production;
+	readonly lot: Lot;
+	readonly roaster: Roaster;
+	readonly batch: BatchCost;
+	readonly loss: BatchLoss;
+}
+
 /** Production batches of a month with what each cost, newest first. */
 export async function loadProductionCosts(
 	db: Reader,
@@ -76,21 +96,22 @@ export async function loadProductionCosts(
 	const running = monthOf(dayOf(now, zone));
 	const month = question.month !== null && isPeriod(question.month) ? question.month : running;
 	const { from, to } = daysOfPeriod(month);
-	const [rules, lots, products, recipes, energy, rows] = await Promise.all([
+	const fromMs = instantAt(from, 0, zone);
+	const toMs = instantAt(addDays(to, 1), 0, zone) - 1;
+	const [rules, records, products, lossOf, energy, rows] = await Promise.all([
 		loadCostRules(db, site),
-		loadLots(db),
+		loadLotRecords(db),
 		loadProducts(db),
-		loadRecipes(db),
-		loadEnergyReadings(db),
-		loadProduction(db, instantAt(from, 0, zone), instantAt(addDays(to, 1), 0, zone) - 1)
+		loadNormalLosses(db),
+		loadProductionEnergy(db, { fromMs, toMs }),
+		loadProduction(db, fromMs, toMs)
 	]);
-	const lotById = new Map(lots.map((lot) => [lot.id, lot]));
+	const lotOf = (id: number) => records.get(id)!.lot;
 	const productById = new Map(products.map((product) => [product.id, product]));
-	const lossOf = normalLossOf(recipes, lotById);
 	const metered = new Map(energy.map((reading) => [reading.productionId, reading]));
 	const uncosted = new Map<string, Problem>();
-	const cost = (row: Production): ProducedBatch[] => {
-		const lot = lotById.get(row.lotId)!;
+	const cost = (row: Production): CostedBatch[] => {
+		const lot = lotOf(row.lotId);
 		const roaster = rules.roasters.get(row.roasterId)!;
 		const costed = costBatch(rules, {
 			...{ lotId: row.lotId, roasterId: row.roasterId, greenG: row.chargeG },
@@ -105,28 +126,26 @@ export async function loadProductionCosts(
 			uncosted.set(path, { path, message });
 			return [];
 		}
-		const { lines, total } = costed.cost;
-		return [
-			{
-				id: row.id,
-				at: momentOf(row.roastedAt, zone),
-				lotCode: lot.code,
-				productCode: productById.get(row.productId)?.code ?? '',
-				roasterCode: roaster.code,
-				...{ greenG: row.chargeG, outG: row.outG, cost: total },
-				byItem: Object.fromEntries(lines.map((line) => [line.item, line.money])) as Record<
-					BatchItem,
-					Money
-				>,
-				loss: batchLoss(lossOf(row.lotId, row.roastedAt), {
-					...{ cost: total, greenG: row.chargeG, outG: row.outG }
-				}),
-				howWorked: workedLines(costed.cost).map((line) => `${line.label}: ${line.howWorked}`)
-			}
-		];
+		const loss = batchLoss(lossOf(row.lotId, lot.kind, row.roastedAt), {
+			...{ cost: costed.cost.total, greenG: row.chargeG, outG: row.outG }
+		});
+		return [{ row, lot, roaster, batch: costed.cost, loss }];
 	};
+	const shown = ({ row, lot, roaster, batch, loss }: CostedBatch): ProducedBatch => ({
+		id: row.id,
+		at: momentOf(row.roastedAt, zone),
+		lotCode: lot.code,
+		productCode: productById.get(row.productId)?.code ?? '',
+		roasterCode: roaster.code,
+		...{ greenG: row.chargeG, outG: row.outG, cost: batch.total, loss },
+		byItem: Object.fromEntries(batch.lines.map((line) => [line.item, line.money])) as Record<
+			BatchItem,
+			Money
+		>,
+		howWorked: workedLines(batch).map((line) => `${line.label}: ${line.howWorked}`)
+	});
 	const asked = rows.filter(
-		(row) => question.lot === null || lotById.get(row.lotId)?.code === question.lot
+		(row) => question.lot === null || lotOf(row.lotId).code === question.lot
 	);
 	const batches = asked.toReversed().flatMap(cost);
 	const pages = Math.max(1, Math.ceil(batches.length / PAGE_SIZE));
@@ -135,29 +154,32 @@ export async function loadProductionCosts(
 		...{ currency: site.currency, month, lot: question.lot, page, pageSize: PAGE_SIZE },
 		earlier: monthOf(addDays(from, -1)),
 		later: month < running ? monthOf(addDays(to, 1)) : null,
-		batches: batches.slice((page - 1) * PAGE_SIZE, page * PAGE_SIZE),
+		batches: batches.slice((page - 1) * PAGE_SIZE, page * PAGE_SIZE).map(shown),
 		total: sumsOf(batches, site.currency),
 		uncosted: [...uncosted.values()]
 	};
 }
 
-function sumsOf(batches: readonly ProducedBatch[], currency: string): ProducedSums {
-	const total = (of: (batch: ProducedBatch) => number) =>
+function sumsOf(batches: readonly CostedBatch[], currency: string): ProducedSums {
+	const total = (of: (batch: CostedBatch) => number) =>
 		batches.reduce((all, batch) => all + of(batch), 0);
-	const amount = (of: (batch: ProducedBatch) => Money) =>
-		money(
-			total((batch) => of(batch).minor),
-			currency
-		);
+	const ofItem = (item: BatchItem) =>
+		total(({ batch }) => batch.lines.find((line) => line.item === item)!.money.minor);
 	return {
 		batches: batches.length,
-		greenG: total(({ greenG }) => greenG),
-		outG: total(({ outG }) => outG),
+		greenG: total(({ row }) => row.chargeG),
+		outG: total(({ row }) => row.outG),
 		byItem: Object.fromEntries(
-			BATCH_ITEMS.map((item) => [item, amount(({ byItem }) => byItem[item])])
+			BATCH_ITEMS.map((item) => [item, money(ofItem(item), currency)])
 		) as Record<BatchItem, Money>,
-		cost: amount(({ cost }) => cost),
+		cost: money(
+			total(({ batch }) => batch.total.minor),
+			currency
+		),
 		abnormalG: total(({ loss }) => loss.abnormalG),
-		abnormal: amount(({ loss }) => loss.abnormal)
+		abnormal: money(
+			total(({ loss }) => loss.abnormal.minor),
+			currency
+		)
 	};
 }

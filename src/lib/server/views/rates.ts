@@ -6,7 +6,7 @@ import type { Reader } from '../db/client.ts';
 import { loadClosedMonths, loadRates } from '../store/ledger.ts';
 import { loadLots } from '../store/lots.ts';
 import { requireSite } from '../store/site.ts';
-import { loadLotValues } from './greenValue.ts';
+import { loadLotCosts } from './costing.ts';
 import { lotHref } from './places.ts';
 
 export interface RateLine {
@@ -40,10 +40,10 @@ export interface RatesView {
 /** The table of exchange rates; `q` looks in day, pair and source. */
 export async function loadRatesView(db: Reader, now: InstantMs, q: string): Promise<RatesView> {
 	const site = await requireSite(db);
-	const [rates, lots, values, closed] = await Promise.all([
+	const [rates, lots, costs, closed] = await Promise.all([
 		loadRates(db),
 		loadLots(db),
-		loadLotValues(db, site),
+		loadLotCosts(db),
 		loadClosedMonths(db)
 	]);
 	const newest = new Map(rates.map((row) => [`${row.day} ${row.from} ${row.to}`, row.id]));
@@ -65,7 +65,7 @@ export async function loadRatesView(db: Reader, now: InstantMs, q: string): Prom
 		found: shown.length,
 		all: lines.length,
 		missing: lots.flatMap(({ id, code }) => {
-			const problem = values.get(id)?.problem;
+			const problem = costs.get(id)?.problem;
 			return problem ? [{ code, href: `${lotHref(code)}#terms`, message: problem.message }] : [];
 		}),
 		openFrom: firstOpenMonth(closed),

@@ -1,15 +1,16 @@
+import type { LotMonth } from '#lib/domain/cost/greenValue.ts';
 import { bagStocks } from '#lib/domain/ledger/bags.ts';
 import { lotBalance, unexplainedG, type LotBalance } from '#lib/domain/ledger/ledger.ts';
-import { checkClose, endOfMonth, firstOpenMonth, nextMonth } from '#lib/domain/ledger/period.ts';
+import { checkClose, firstOpenMonth, nextMonth } from '#lib/domain/ledger/period.ts';
 import { money, type Money } from '#lib/domain/quantity/money.ts';
 import type { InstantMs } from '#lib/domain/quantity/time.ts';
 import { dayOf, monthOf } from '#lib/domain/quantity/week.ts';
-import type { LotValue } from '#lib/domain/cost/greenValue.ts';
 import type { Reader } from '../db/client.ts';
-import { loadBagRows, loadPeriods } from '../store/ledger.ts';
-import { loadLots, loadMovements, type Lot, type MovementRow } from '../store/lots.ts';
+import { loadBagRows, loadPeriods, type BagRow } from '../store/ledger.ts';
+import { loadLotRecords } from '../store/lotRecords.ts';
+import { loadKindSums, type Lot } from '../store/lots.ts';
 import { requireSite } from '../store/site.ts';
-import { loadLotValues } from './greenValue.ts';
+import { loadLotCosts, type LotCosts } from './costing.ts';
 import { momentOf, type Moment } from './moment.ts';
 import { countryName, lotHref } from './places.ts';
 
@@ -22,7 +23,11 @@ export interface StockQuery {
 	/** `held`: lots with stock; `all`: every lot that ever came. */
 	readonly show: string;
 	readonly sort: { readonly key: string; readonly descending: boolean } | null;
+	/** From 1. */
+	readonly page: number;
 }
+
+const LOTS_ON_A_PAGE = 200;
 
 export interface StockLot {
 	readonly code: string;
@@ -50,44 +55,50 @@ export interface StockView {
 	readonly uncosted: number;
 	readonly found: number;
 	readonly all: number;
+	readonly page: number;
+	readonly pageSize: number;
 	/** Months up to this one are closed; null when none is. */
 	readonly openFrom: string | null;
 }
 
+/** The stock of the lots that a query leaves, a page of them, with the sums of all. */
 export async function loadStock(db: Reader, query: StockQuery): Promise<StockView> {
 	const site = await requireSite(db);
-	const [lots, movements, bagRows, values, periods] = await Promise.all([
-		loadLots(db),
-		loadMovements(db),
-		loadBagRows(db),
-		loadLotValues(db, site),
+	const [records, costs, periods] = await Promise.all([
+		loadLotRecords(db),
+		loadLotCosts(db),
 		loadPeriods(db)
 	]);
-	const movementsOf = Map.groupBy(movements, (row) => row.lotId);
-	const bagsOf = Map.groupBy(bagRows, (row) => row.lotId);
-	const came = lots.filter((lot) => movementsOf.has(lot.id));
-	const rows = came
-		.filter((lot) => matches(lot, query.q))
-		.map((lot) =>
-			stockLot(lot, movementsOf.get(lot.id) ?? [], bagStocks(bagsOf.get(lot.id) ?? []), values)
-		)
-		.filter((row) => query.show === 'all' || row.balance.onHandG > 0);
-	const sumOf = (pick: (row: StockLot) => Money | null) =>
+	const came = [...records.values()].filter(({ lot }) => costs.get(lot.id)!.months.length > 0);
+	const found = came
+		.filter(({ events }) => query.show === 'all' || events.onHandG > 0)
+		.filter(({ lot }) => matches(lot, query.q))
+		.map(({ lot, events }) => heldLot(lot, events.onHandG, costs.get(lot.id)!, site.currency));
+	const sumOf = (pick: (held: HeldLot) => Money | null) =>
 		money(
-			rows.reduce((sum, row) => sum + (pick(row)?.minor ?? 0), 0),
+			found.reduce((sum, held) => sum + (pick(held)?.minor ?? 0), 0),
 			site.currency
 		);
-	const shown = new Set(rows.map((row) => row.code));
-	const shownIds = came.filter((lot) => shown.has(lot.code)).map((lot) => lot.id);
+	const pages = Math.max(1, Math.ceil(found.length / LOTS_ON_A_PAGE));
+	const page = Math.min(Math.max(1, query.page), pages);
+	const shown = sorted(found, query.sort).slice((page - 1) * LOTS_ON_A_PAGE, page * LOTS_ON_A_PAGE);
+	const ids = (held: readonly HeldLot[]) => held.map(({ lot }) => lot.id);
+	const [sums, bagRows] = await Promise.all([
+		loadKindSums(db, ids(found)),
+		loadBagRows(db, ids(shown))
+	]);
+	const sumsOf = Map.groupBy(sums, (row) => row.lotId);
+	const bagsOf = Map.groupBy(bagRows, (row) => row.lotId);
 	return {
 		currency: site.currency,
-		lots: sorted(rows, query.sort),
-		total: lotBalance(shownIds.flatMap((id) => movementsOf.get(id) ?? [])),
-		average: sumOf((row) => row.average),
-		fifo: sumOf((row) => row.fifo),
-		uncosted: rows.filter((row) => row.average === null && row.balance.onHandG > 0).length,
-		found: rows.length,
-		all: came.length,
+		lots: shown.map((held) =>
+			stockLot(held, lotBalance(sumsOf.get(held.lot.id) ?? []), bagsOf.get(held.lot.id) ?? [])
+		),
+		total: lotBalance(sums),
+		average: sumOf((held) => held.average),
+		fifo: sumOf((held) => held.fifo),
+		uncosted: found.filter(({ average, onHandG }) => average === null && onHandG > 0).length,
+		...{ found: found.length, all: came.length, page, pageSize: LOTS_ON_A_PAGE },
 		openFrom: firstOpenMonth(periods.map(({ month }) => month))
 	};
 }
@@ -100,34 +111,44 @@ function matches(lot: Lot, q: string): boolean {
 	return words.every((word) => text.includes(word));
 }
 
-function stockLot(
-	lot: Lot,
-	movements: readonly MovementRow[],
-	bags: ReturnType<typeof bagStocks>,
-	values: ReadonlyMap<number, LotValue>
-): StockLot {
-	const value = values.get(lot.id)!;
-	const last = value.steps.at(-1);
-	const balance = lotBalance(movements);
+/** A lot with what its stock is worth; null where it has no cost. */
+interface HeldLot {
+	readonly lot: Lot;
+	readonly onHandG: number;
+	readonly average: Money | null;
+	readonly fifo: Money | null;
+	readonly missing: string | null;
+}
+
+function heldLot(lot: Lot, onHandG: number, costs: LotCosts, currency: string): HeldLot {
+	const value = costs.months.at(-1)?.value;
 	const worth = (minor: number | undefined) =>
-		last?.isCosted ? money(minor ?? 0, value.currency) : null;
+		costs.isCosted ? money(minor ?? 0, currency) : null;
 	return {
-		...{ code: lot.code, name: lot.name, kind: lot.kind, href: `${lotHref(lot.code)}#stock` },
-		...{ balance, unexplainedG: unexplainedG(balance) },
-		bagsWhole: bags.filter(({ onHandG, receivedG }) => onHandG > 0 && onHandG >= receivedG).length,
-		bagsOpen: bags.filter(({ onHandG, receivedG }) => onHandG > 0 && onHandG < receivedG).length,
-		average: worth(last?.value.averageMinor),
-		fifo: worth(last?.value.fifoMinor),
-		missing: last?.isCosted ? null : (value.problem?.message ?? 'It has no price terms.')
+		...{ lot, onHandG },
+		average: worth(value?.averageMinor),
+		fifo: worth(value?.fifoMinor),
+		missing: costs.isCosted ? null : (costs.problem?.message ?? 'It has no price terms.')
 	};
 }
 
-function sorted(rows: StockLot[], sort: StockQuery['sort']): StockLot[] {
+function stockLot(held: HeldLot, balance: LotBalance, bagRows: readonly BagRow[]): StockLot {
+	const { lot, average, fifo, missing } = held;
+	const bags = bagStocks(bagRows);
+	return {
+		...{ code: lot.code, name: lot.name, kind: lot.kind, href: `${lotHref(lot.code)}#stock` },
+		...{ balance, unexplainedG: unexplainedG(balance), average, fifo, missing },
+		bagsWhole: bags.filter(({ onHandG, receivedG }) => onHandG > 0 && onHandG >= receivedG).length,
+		bagsOpen: bags.filter(({ onHandG, receivedG }) => onHandG > 0 && onHandG < receivedG).length
+	};
+}
+
+function sorted(rows: HeldLot[], sort: StockQuery['sort']): HeldLot[] {
 	if (!sort) return rows;
-	const by = (row: StockLot): number | string => {
-		if (sort.key === 'on-hand') return row.balance.onHandG;
+	const by = (row: HeldLot): number | string => {
+		if (sort.key === 'on-hand') return row.onHandG;
 		if (sort.key === 'average') return row.average?.minor ?? 0;
-		return sort.key === 'fifo' ? (row.fifo?.minor ?? 0) : row.code;
+		return sort.key === 'fifo' ? (row.fifo?.minor ?? 0) : row.lot.code;
 	};
 	const sign = sort.descending ? -1 : 1;
 	return rows.toSorted((a, b) => (by(a) < by(b) ? -sign : by(a) > by(b) ? sign : 0));
@@ -161,12 +182,12 @@ const MONTHS_SHOWN = 24;
 /** Closed periods and what could be closed, with the stock at each month's end. */
 export async function loadPeriodsView(db: Reader, now: InstantMs): Promise<PeriodsView> {
 	const site = await requireSite(db);
-	const [values, periods] = await Promise.all([loadLotValues(db, site), loadPeriods(db)]);
+	const [costs, periods] = await Promise.all([loadLotCosts(db), loadPeriods(db)]);
 	const closed = periods.map(({ month }) => month);
-	const first = [...values.values()].flatMap(({ steps }) => steps[0]?.event.at ?? []);
+	const lots = [...costs.values()].map((each) => each.months).filter((own) => own.length > 0);
 	const running = monthOf(dayOf(now, site.timeZone));
 	const months: string[] = [];
-	const from = first.length > 0 ? monthOf(dayOf(Math.min(...first), site.timeZone)) : running;
+	const from = lots.reduce((first, [own]) => (own!.month < first ? own!.month : first), running);
 	for (let month = from; month < running; month = nextMonth(month)) months.push(month);
 	const lines = months.slice(-MONTHS_SHOWN).map((month) => {
 		const row = periods.find((each) => each.month === month);
@@ -175,7 +196,7 @@ export async function loadPeriodsView(db: Reader, now: InstantMs): Promise<Perio
 			month,
 			closed: row ? { at: momentOf(row.at, site.timeZone), by: row.by, note: row.note } : null,
 			closedWith: row ? null : (later ?? null),
-			...stockAt(values, site.currency, month, site.timeZone)
+			...stockAt(lots, site.currency, month)
 		};
 	});
 	return {
@@ -186,22 +207,20 @@ export async function loadPeriodsView(db: Reader, now: InstantMs): Promise<Perio
 	};
 }
 
+/** @param lots each lot's months in which something happened to it, the oldest first */
 function stockAt(
-	values: ReadonlyMap<number, LotValue>,
+	lots: readonly (readonly LotMonth[])[],
 	currency: string,
-	month: string,
-	zone: string
+	month: string
 ): Pick<PeriodLine, 'onHandG' | 'average' | 'fifo' | 'corrected'> {
-	const end = endOfMonth(month, zone);
 	let [onHandG, average, fifo, corrected] = [0, 0, 0, 0];
-	for (const { steps } of values.values()) {
-		const last = steps.findLast((step) => step.event.at < end);
-		onHandG += last?.onHandG ?? 0;
-		average += last?.value.averageMinor ?? 0;
-		fifo += last?.value.fifoMinor ?? 0;
-		for (const { event, sharing } of steps)
-			if (sharing && event.at < end && monthOf(dayOf(event.at, zone)) === month)
-				corrected += sharing.usedMinor;
+	for (const months of lots) {
+		const last = months.findLast((each) => each.month <= month);
+		if (!last) continue;
+		onHandG += last.onHandG;
+		average += last.value.averageMinor;
+		fifo += last.value.fifoMinor;
+		if (last.month === month) corrected += last.correctedMinor;
 	}
 	const of = (minor: number) => money(minor, currency);
 	return { onHandG, average: of(average), fifo: of(fifo), corrected: of(corrected) };

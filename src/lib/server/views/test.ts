@@ -26,7 +26,13 @@ import {
 	type TestRecord
 } from '../store/tests.ts';
 import type { Site } from '../store/site.ts';
-import { loadCosting, type BatchLoss } from './costing.ts';
+import {
+	loadCosting,
+	loadNormalLosses,
+	testLoss,
+	type BatchLoss,
+	type NormalLossOf
+} from './costing.ts';
 import { colourText, loadDrumView, type DrumView } from './drum.ts';
 import { inputTime, momentOf, type Moment } from './moment.ts';
 import { nextHref } from './places.ts';
@@ -205,11 +211,12 @@ export async function loadTestPage(
 	const at = ofLot.findIndex(({ batch }) => batch.number === number);
 	const test = ofLot[at];
 	if (!test) return null;
-	const [slots, recipes, drum, costing, held, open, proposal] = await Promise.all([
+	const [slots, recipes, drum, costing, lossOf, held, open, proposal] = await Promise.all([
 		loadTestSlots(db, now),
 		loadRecipes(db, facts.lot.id),
 		loadTestDrum(db, test, site.timeZone),
 		loadCosting(db, site, facts.lot.id),
+		loadNormalLosses(db),
 		findRuleOf(db, facts.lot.id),
 		loadOpenSessionsOf(db, { testBatchId: test.batch.id }),
 		loadProposal(db, test.batch.id)
@@ -281,7 +288,7 @@ export async function loadTestPage(
 			facts.standing.stage === 'in review' && test.verdict?.verdict === 'approve'
 				? nextHref(lotCode, { kind: 'release', test: number })
 				: null,
-		...costOf(test, costing),
+		...costOf(test, costing, lossOf),
 		...recoveriesOf(test, site, roastery.products),
 		currency: site.currency,
 		products: roastery.products.map(({ code, name }) => ({ code, name })),
@@ -375,11 +382,13 @@ async function loadTestDrum(
 
 function costOf(
 	test: TestRecord,
-	{ tests, uncosted }: Awaited<ReturnType<typeof loadCosting>>
+	{ tests, uncosted }: Awaited<ReturnType<typeof loadCosting>>,
+	lossOf: NormalLossOf
 ): Pick<TestPage, 'cost' | 'uncosted'> {
 	const found = tests.find(({ testId }) => testId === test.batch.id);
 	if (found) {
-		const { cost, recovered, net, loss } = found;
+		const { cost, recovered, net } = found;
+		const loss = testLoss(found, lossOf);
 		const worked = { lines: workedLines(found.batch), howWorked: netWords(found) };
 		return { cost: { ...worked, cost, recovered, net, loss }, uncosted: null };
 	}

@@ -1,13 +1,19 @@
-import { testTrend, type TestedLot, type TestTrend } from '#lib/domain/cost/trend.ts';
-import { sum } from '#lib/domain/quantity/money.ts';
+import {
+	testTrend,
+	type LotGroup,
+	type TestedLot,
+	type TestTrend
+} from '#lib/domain/cost/trend.ts';
+import { sum, type Money } from '#lib/domain/quantity/money.ts';
 import type { Day, InstantMs } from '#lib/domain/quantity/time.ts';
 import { addDays, dayOf, monthOf, parseDay } from '#lib/domain/quantity/week.ts';
 import type { Reader } from '../db/client.ts';
-import { loadLotEvents, loadLots, type Lot } from '../store/lots.ts';
-import { loadSampleSummaries } from '../store/samples.ts';
+import { loadRoastedTests, type RoastedTest } from '../store/costs.ts';
+import { loadLotRecords } from '../store/lotRecords.ts';
+import type { Lot } from '../store/lots.ts';
+import { loadFirstReadings } from '../store/readings.ts';
 import { requireSite, type Site } from '../store/site.ts';
-import { loadTests, type TestRecord } from '../store/tests.ts';
-import { loadCosting, type ListedTest } from './costing.ts';
+import { loadLotCosts, type LotCosts } from './costing.ts';
 
 /** What released lots can be parted by. */
 export const TREND_CUTS = ['date', 'humidity', 'kind', 'roaster'] as const;
@@ -96,28 +102,69 @@ function usualDay(today: Day): Day {
 	return `${monthOf(addDays(today, -182))}-01`;
 }
 
+/** Lots listed of a group; the sums below them are of all. */
+const LISTED = 200;
+
+/** Lots of a group as the page lists them: the newest, and the sums of all. */
+export interface ListedGroup {
+	readonly key: string;
+	/** Oldest release first. */
+	readonly lots: TrendView['lots'];
+	readonly count: number;
+	readonly tests: number;
+	readonly greenG: number;
+	readonly net: Money;
+	/** Lots of which not every test can be costed. */
+	readonly uncosted: number;
+}
+
+/** A comparison as the page shows it: its groups by their figures alone. */
+export type ShownComparison = Omit<Comparison, 'reference' | 'asked'> &
+	Readonly<Record<'reference' | 'asked', Omit<LotGroup, 'lots'> & { readonly count: number }>>;
+
+/** What the page of a comparison shows. */
+export function trendPage({ lots, comparisons, ...rest }: TrendView) {
+	const figures = ({ lots, ...group }: LotGroup) => ({ ...group, count: lots.length });
+	const groups = [...Map.groupBy(lots, ({ group }) => group)]
+		.sort(([a], [b]) => (a < b ? -1 : 1))
+		.map(([key, own]): ListedGroup => ({
+			...{ key, lots: own.slice(-LISTED), count: own.length },
+			tests: own.reduce((all, { tests }) => all + tests, 0),
+			greenG: own.reduce((all, { greenG }) => all + greenG, 0),
+			net: sum(
+				own.flatMap(({ net }) => net ?? []),
+				rest.currency
+			),
+			uncosted: own.filter(({ net }) => net === null).length
+		}));
+	return {
+		...rest,
+		...{ groups, released: lots.length },
+		comparisons: comparisons.map((each): ShownComparison => ({
+			...each,
+			reference: figures(each.reference),
+			asked: figures(each.asked)
+		}))
+	};
+}
+
 async function loadReleased(db: Reader, site: Site) {
-	const [lots, events, tests, costing, samples] = await Promise.all([
-		loadLots(db),
-		loadLotEvents(db),
-		loadTests(db),
-		loadCosting(db, site),
-		loadSampleSummaries(db)
+	const [records, costs, firstReadings, testsOf] = await Promise.all([
+		loadLotRecords(db),
+		loadLotCosts(db),
+		loadFirstReadings(db),
+		loadRoastedTests(db)
 	]);
-	const testsOf = Map.groupBy(tests, (test) => test.batch.lotId);
-	const costOf = new Map(costing.tests.map((test) => [test.testId, test]));
-	const readFrom = new Map<string, InstantMs>();
-	for (const { lotCode, stage, reading, roastedAt } of samples)
-		if (stage === 'arrival' && reading && !readFrom.has(lotCode)) readFrom.set(lotCode, roastedAt);
-	const released = lots.flatMap((lot): ReleasedLot[] => {
-		const at = events.get(lot.id)!.releasedAt[0];
+	const all = [...records.values()];
+	const released = all.flatMap(({ lot, events }): ReleasedLot[] => {
+		const at = events.releasedAt[0];
 		if (at === undefined) return [];
-		const isRead = (readFrom.get(lot.code) ?? Infinity) <= at;
-		const own = testsOf.get(lot.id) ?? [];
-		return [{ ...releasedLot(lot, at, own, costOf, site), humidity: isRead ? WITH : WITHOUT }];
+		const isRead = (firstReadings.get(lot.id) ?? Infinity) <= at;
+		const own = releasedLot(lot, at, testsOf.get(lot.id) ?? [], costs.get(lot.id)!, site);
+		return [{ ...own, humidity: isRead ? WITH : WITHOUT }];
 	});
-	const rest = lots.map((lot) => events.get(lot.id)!).filter((e) => e.releasedAt.length === 0);
-	const rejected = rest.filter((e) => e.rejectedAt !== null).length;
+	const rest = all.filter(({ events }) => events.releasedAt.length === 0);
+	const rejected = rest.filter(({ events }) => events.rejectedAt !== null).length;
 	return {
 		released: released.sort((a, b) => (a.releasedOn < b.releasedOn ? -1 : 1)),
 		open: rest.length - rejected,
@@ -128,13 +175,13 @@ async function loadReleased(db: Reader, site: Site) {
 function releasedLot(
 	lot: Lot,
 	at: InstantMs,
-	tests: readonly TestRecord[],
-	costOf: ReadonlyMap<number, ListedTest>,
+	roasted: readonly RoastedTest[],
+	costs: LotCosts,
 	site: Site
 ): Omit<ReleasedLot, 'humidity'> {
-	const roasted = tests.filter(({ roast }) => roast !== null);
-	const counted = roasted.filter(({ roast }) => roast!.roastedAt <= at);
-	const nets = counted.flatMap(({ batch }) => costOf.get(batch.id)?.net ?? []);
+	const counted = roasted.filter(({ roastedAt }) => roastedAt <= at);
+	const netOf = new Map(costs.tests.map(({ testId, net }) => [testId, net]));
+	const nets = counted.flatMap(({ id }) => netOf.get(id) ?? []);
 	const roasters = new Set(counted.map(({ roasterName }) => roasterName));
 	return {
 		code: lot.code,
@@ -143,7 +190,7 @@ function releasedLot(
 		releasedOn: dayOf(at, site.timeZone),
 		tests: counted.length,
 		later: roasted.length - counted.length,
-		greenG: counted.reduce((all, { roast }) => all + roast!.chargeG, 0),
+		greenG: counted.reduce((all, { chargeG }) => all + chargeG, 0),
 		net: nets.length === counted.length ? sum(nets, site.currency) : null,
 		roaster: roasters.size === 1 ? [...roasters][0]! : 'several roasters'
 	};

@@ -1,6 +1,6 @@
 import { BATCH_ITEMS } from '#lib/domain/cost/batch.ts';
 import { formatTrimmed } from '#lib/domain/quantity/decimal.ts';
-import { loadCosting } from '../costing.ts';
+import { loadCosting, loadNormalLosses } from '../costing.ts';
 import { loadLanded, testView } from '../cost.ts';
 import { loadRoastery } from '../roastery.ts';
 import { hours, kg, local, minor, real, scaled } from './cell.ts';
@@ -9,7 +9,10 @@ import { plainTable, type ExportSource, type ExportTable } from './table.ts';
 /** What is worked out from the records: costs, and where each lot stands. */
 
 export async function testCostsTable({ db, site }: ExportSource): Promise<ExportTable> {
-	const { currency, tests } = await loadCosting(db, site);
+	const [{ currency, tests }, lossOf] = await Promise.all([
+		loadCosting(db, site),
+		loadNormalLosses(db)
+	]);
 	const amount = (value: { readonly minor: number }) => minor(value.minor, currency);
 	return plainTable(
 		[
@@ -17,7 +20,7 @@ export async function testCostsTable({ db, site }: ExportSource): Promise<Export
 			...['roaster_hours', 'currency', ...BATCH_ITEMS, 'cost', 'recovered', 'net', 'how_worked']
 		],
 		tests
-			.map(testView)
+			.map((test) => testView(test, lossOf))
 			.map((test) => [
 				test.lotCode,
 				real(test.number),
