@@ -1,5 +1,6 @@
 import type { Actor } from '#lib/domain/access/role.ts';
 import type { Database } from '#lib/server/db/client.ts';
+import type { LiveChanges } from '#lib/server/jobs/liveChanges.ts';
 import type { PlanSearching } from '#lib/server/jobs/planSearching.ts';
 import type { RereadingJob } from '#lib/server/jobs/rereading.ts';
 
@@ -11,6 +12,10 @@ declare global {
 			rereading: RereadingJob;
 			/** Searches better plans of weeks in the background. */
 			planSearching: PlanSearching;
+			/** Tells open pages what changed. */
+			live: LiveChanges;
+			/** Number of the newest act before a page was read; 0 for what is no page. */
+			newestAct: number;
 			/** The moment this request is answered, UTC milliseconds: read once. */
 			now: number;
 			/** Who asks: acts are done with this role and recorded under this name. */

@@ -13,11 +13,14 @@ import {
 } from '#lib/server/auth/who.ts';
 import { bodyRefusal } from '#lib/server/body.ts';
 import { openDatabase, type Database } from '#lib/server/db/client.ts';
+import { databaseTrouble } from '#lib/server/db/trouble.ts';
 import { filePolicy, securityHeaders } from '#lib/server/headers.ts';
+import { liveChanges, type LiveChanges } from '#lib/server/jobs/liveChanges.ts';
 import { planSearching, type PlanSearching } from '#lib/server/jobs/planSearching.ts';
 import { rereadingJob, type RereadingJob } from '#lib/server/jobs/rereading.ts';
 import { errorLine, requestLine } from '#lib/server/requestLog.ts';
 import { readSettings } from '#lib/server/settings.ts';
+import { newestActId } from '#lib/server/store/audit.ts';
 import { hasUsers } from '#lib/server/store/people.ts';
 import { loadSite } from '#lib/server/store/site.ts';
 
@@ -33,6 +36,7 @@ let database: Database;
 let logsRequests: boolean;
 let rereading: RereadingJob;
 let searching: PlanSearching;
+let live: LiveChanges;
 let openAs: string | undefined;
 
 /** Opens the database once, before the first request, and goes on reading what an older method read. */
@@ -44,6 +48,9 @@ export const init: ServerInit = async () => {
 	database = await openDatabase(options);
 	rereading = rereadingJob(options);
 	searching = planSearching(options);
+	live = liveChanges(database);
+	// Pages that listen would keep a stopping server waiting.
+	process.once('trierbook:stopping' as 'beforeExit', () => live.close());
 	await rereading.startIfStale(database, 'Trierbook');
 	process.once('sveltekit:shutdown', async () => {
 		await Promise.all([rereading.stop(), searching.stop()]);
@@ -72,15 +79,20 @@ export const handle: Handle = async (input) => {
 	}
 };
 
-/** What nobody foresaw is logged whole; the page says no more than that something went wrong. */
+/**
+ * What nobody foresaw is logged whole; the page says no more than that something went wrong, or what is
+ * wrong with the disk or the database server.
+ */
 export const handleError: HandleServerError = ({ kind, error: thrown, event }) => {
 	if (kind === 'unknown') console.error(errorLine(Date.now(), event.route.id, thrown));
+	const trouble = databaseTrouble(thrown);
+	return trouble ? { message: trouble.message } : undefined;
 };
 
 const handled: Handle = async ({ event, resolve }) => {
 	const { locals, url } = event;
 	refuseBrokenForms(event.request);
-	Object.assign(locals, { database, rereading, planSearching: searching, now: Date.now() });
+	Object.assign(locals, { database, rereading, planSearching: searching, live, now: Date.now() });
 	const response = isForeign(event)
 		? refusal(403, 'This did not come from a page of this site, so nothing was done.')
 		: ((await turnedAway(event)) ?? (await resolve(event)));
@@ -126,7 +138,9 @@ async function turnedAway(event: RequestEvent): Promise<Response | null> {
 	locals.isOpenDemo = asker !== null && asker.sessionId === null && !isApi(event);
 	const path = url.pathname;
 	if (isOpen(path)) return null;
-	const isPage = request.method === 'GET' && !isApi(event);
+	const isPage = request.method === 'GET' && !isApi(event) && event.route.id !== '/live';
+	// Before the page reads anything, so that no change falls between.
+	locals.newestAct = isPage ? await newestActId(database.orm) : 0;
 	if (!asker) {
 		if (!isPage)
 			return refusal(401, isApi(event) ? 'A token is missing or no longer good.' : SIGN_IN);

@@ -31,7 +31,9 @@ export async function openPage(
 		acceptDownloads: true
 	});
 	if (session !== undefined)
-		await context.addCookies([{ name: 'session', value: session, url: address }]);
+		await context.addCookies([
+			{ name: 'session', value: session, url: new URL(address).origin }
+		]);
 	const page = await context.newPage();
 	watch(page);
 	await page.goto(address, { waitUntil: 'networkidle' });

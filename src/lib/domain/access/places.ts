@@ -45,6 +45,7 @@ const PLACES: Readonly<Record<string, Line>> = {
 	'/audit': ['operations', 'roasting', 'quality', 'finance'],
 	'/me': READERS,
 	'/refused': READERS,
+	'/live': READERS,
 	'/api': READERS,
 	'/sign-in': 'open',
 	'/invitation': 'open',
