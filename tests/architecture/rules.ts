@@ -27,17 +27,19 @@ export const SERVER_LAYERS: Readonly<Record<string, readonly string[]>> = {
 	settings: [],
 	// What every answer tells the browser to refuse.
 	headers: [],
+	// Why what a request carried could not be read.
+	body: [],
 	// What is written of every request.
 	requestLog: [],
 	db: ['settings'],
 	// Copies of every record, whatever they are, and back.
-	backup: ['settings', 'db'],
+	backup: ['settings', 'db', 'auth'],
 	store: ['db', 'imports'],
 	auth: ['settings', 'db', 'store'],
 	// What a page or a paper shows, put together from the store by the rules of the domain.
 	views: ['settings', 'db', 'store', 'auth', 'imports'],
 	imports: [],
-	documents: ['store', 'views'],
+	documents: ['store', 'views', 'imports'],
 	solver: [],
 	commands: ['settings', 'db', 'store', 'views', 'auth', 'imports', 'documents', 'solver'],
 	jobs: [
@@ -45,7 +47,7 @@ export const SERVER_LAYERS: Readonly<Record<string, readonly string[]>> = {
 		'backup'
 	],
 	// What programs may call.
-	api: ['settings', 'db', 'store', 'views', 'imports', 'commands']
+	api: ['settings', 'db', 'store', 'views', 'auth', 'imports', 'commands']
 };
 
 /** What each part of the sources may import of the others. */

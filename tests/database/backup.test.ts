@@ -3,8 +3,10 @@ import {
 	appendFileSync,
 	cpSync,
 	existsSync,
+	mkdirSync,
 	mkdtempSync,
 	readFileSync,
+	readdirSync,
 	rmSync,
 	statSync,
 	writeFileSync
@@ -12,17 +14,27 @@ import {
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
+import { getTableColumns, getTableName, is } from 'drizzle-orm';
+import { SQLiteTable } from 'drizzle-orm/sqlite-core';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { copyDatabase } from '#lib/server/backup/copy.ts';
 import { inspectDatabase } from '#lib/server/backup/inspect.ts';
-import { findBackup, listBackups } from '#lib/server/backup/names.ts';
+import { dropOldBackups, findBackup, listBackups } from '#lib/server/backup/names.ts';
 import { exportRecords, importRecords, recordSums } from '#lib/server/backup/plain.ts';
 import { restoreDatabase } from '#lib/server/backup/restore.ts';
 import { connect } from '#lib/server/backup/stored.ts';
+import { isSecret } from '#lib/server/backup/secrets.ts';
 import { perform, type Act } from '#lib/server/commands/act.ts';
+import { makeToken } from '#lib/server/commands/changeOwnAccount.ts';
+import { inviteBack, invitePerson } from '#lib/server/commands/invitePerson.ts';
+import { acceptInvitation, setUpOwner } from '#lib/server/commands/makeAccount.ts';
 import { createLot } from '#lib/server/commands/createLot.ts';
 import { recordSample } from '#lib/server/commands/recordSample.ts';
+import { signIn } from '#lib/server/commands/signIn.ts';
 import { openDatabase } from '#lib/server/db/client.ts';
+import * as schema from '#lib/server/db/schema.ts';
+import { apiToken, invitation, session, user } from '#lib/server/db/schema.ts';
+import { findUser } from '#lib/server/store/people.ts';
 import { makeBackup } from '#lib/server/jobs/backingUp.ts';
 import { owner, someone } from '#support/actors.ts';
 import { newDatabase, rowCounts, type TestDatabase } from '#support/database.ts';
@@ -178,7 +190,7 @@ it('a database that is open is not replaced', async () => {
 }, 20_000);
 
 it('plain text goes into an empty database with the same sums', async () => {
-	const manifest = done(await exportRecords({ url: db.url }, at('plain')));
+	const manifest = done(await exportRecords({ url: db.url }, at('plain'), { secrets: true }));
 	expect(manifest.tables['lot']!.rows).toBe(31);
 	expect(manifest.tables['roast_log_column']!.rows).toBeGreaterThan(0);
 	const other = await newDatabase();
@@ -213,6 +225,91 @@ it('plain text that was changed, cut off or lacks a file leaves the database emp
 	}
 	expect(said(await importRecords({ url: other.url }, folder))).toContain('npm run export');
 	await other.remove();
+});
+
+it('an export leaves out what lets somebody in, and still comes in with the sums it states', async () => {
+	const source = await newDatabase();
+	const at1 = { database: source.database, now: act.now };
+	const who = { login: 'nell', name: 'Nell', password: 'a long way to release', browser: 'test' };
+	done(await setUpOwner(at1, who));
+	const { id: userId } = (await findUser(source.database.orm, 'nell'))!;
+	const nell: Act = { ...at1, actor: { userId, name: 'Nell', role: 'owner' } };
+	await setUpRoastery(nell);
+	done(await perform(nell, (deed) => makeToken(deed, { name: 'x', scope: 'all', days: 30 })));
+	done(await perform(nell, (deed) => invitePerson(deed, { name: 'Mo', role: 'viewer' })));
+	await source.database.orm.update(user).set({ totpSecret: 'JBSWY3DPEHPK3PXP' });
+	const manifest = done(await exportRecords({ url: source.url }, at('no-secrets')));
+	expect(manifest.secrets).toBe(false);
+	const { password } = (await findUser(source.database.orm, 'nell'))!;
+	const written = readdirSync(at('no-secrets')).map((name) =>
+		readFileSync(join(at('no-secrets'), name), 'utf8')
+	);
+	for (const secret of [password, 'JBSWY3DPEHPK3PXP', await hashes(source)].flat())
+		expect(written.join('')).not.toContain(secret);
+	const other = await newDatabase();
+	done(await importRecords({ url: other.url }, at('no-secrets')));
+	expect(await recordSums(other.url)).toEqual(manifest.tables);
+	const all = await recordSums(source.url);
+	const changed = Object.keys(all).filter(
+		(name) => all[name]!.sha256 !== manifest.tables[name]!.sha256
+	);
+	expect(changed.sort()).toEqual(['api_token', 'invitation', 'session', 'user']);
+	// The account is there and opens to nobody, until it is let back in.
+	const there = { database: other.database, now: act.now };
+	const from = { code: '', address: '192.0.2.7', browser: 'test' };
+	for (const password of ['none', '', who.password])
+		expect((await signIn(there, { login: 'nell', password, ...from })).ok).toBe(false);
+	const back = done(await perform({ ...nell, ...there }, (deed) => inviteBack(deed, userId)));
+	const again = { login: 'nell', name: 'Nell', password: 'another long way', browser: 'test' };
+	done(await acceptInvitation(there, back.secret, again));
+	await Promise.all([source.remove(), other.remove()]);
+});
+
+/** What is kept of every secret of a database. */
+async function hashes({ database: { orm } }: TestDatabase): Promise<string[]> {
+	const rows = await Promise.all(
+		[session, apiToken, invitation].map((table) => orm.select({ hash: table.hash }).from(table))
+	);
+	const found = rows.flat().map(({ hash }) => hash);
+	expect(found).toHaveLength(3);
+	return found;
+}
+
+it('every column that sounds like a way in is one that an export leaves out, or is known not to be', () => {
+	const NOT_ONE = [
+		'roast_log.sha256',
+		'intake_file.sha256',
+		'live_log.sha256',
+		'live_log_chunk.sha256'
+	];
+	const tables = Object.values(schema).filter((each) => is(each, SQLiteTable));
+	const sounding = tables.flatMap((table) =>
+		Object.values(getTableColumns(table)).flatMap(({ name }) =>
+			/hash|sha256|secret|password|totp|token|public_key|credential|challenge/.test(name)
+				? [[getTableName(table), name] as const]
+				: []
+		)
+	);
+	expect(sounding.length).toBeGreaterThan(8);
+	const exported = sounding.filter(([table, column]) => !isSecret(table, column));
+	expect(exported.map((each) => each.join('.')).filter((name) => !NOT_ONE.includes(name))).toEqual(
+		[]
+	);
+});
+
+it('so many backups are kept, the oldest go first and the newest never', () => {
+	const url = `file:${at('kept/live.db')}`;
+	const names = [1, 2, 3, 4].map((day) => `trierbook-2026110${day}T000000Z.db`);
+	mkdirSync(at('kept/backups'), { recursive: true });
+	for (const name of [...names, 'trierbook-of-mine.db', 'notes.txt'])
+		writeFileSync(join(at('kept/backups'), name), 'x');
+	expect(dropOldBackups(url, 9)).toEqual([]);
+	expect(dropOldBackups(url, 2)).toEqual([names[0], names[1]]);
+	expect(dropOldBackups(url, 1)).toEqual([names[2]]);
+	expect(() => dropOldBackups(url, 0)).toThrow(RangeError);
+	expect(readdirSync(at('kept/backups')).sort()).toEqual([
+		...['notes.txt', names[3]!, 'trierbook-of-mine.db']
+	]);
 });
 
 it('the commands do it from the shell', async () => {

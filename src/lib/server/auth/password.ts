@@ -50,11 +50,15 @@ export async function hashPassword(password: string): Promise<string> {
 /** An account that isn't there is checked against this: no password gives it. */
 const NOBODY = written(NOW, Buffer.alloc(SALT_BYTES), Buffer.alloc(TAG_BYTES));
 
+/** What is kept of an account that opens to nobody until it is let back in: no password hashes to it. */
+export const NO_PASSWORD = 'none';
+
 /** Whether a password is the one of a kept hash; null, for no account, costs the same and is false. */
 export async function isPassword(password: string, kept: string | null): Promise<boolean> {
-	const { parameters, salt, tag } = read(kept ?? NOBODY);
+	const own = kept === NO_PASSWORD ? null : kept;
+	const { parameters, salt, tag } = read(own ?? NOBODY);
 	const made = await derive(password, salt, parameters, tag.length);
-	return timingSafeEqual(made, tag) && kept !== null;
+	return timingSafeEqual(made, tag) && own !== null;
 }
 
 function derive(

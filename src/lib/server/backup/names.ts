@@ -1,4 +1,4 @@
-import { existsSync, readdirSync, statSync } from 'node:fs';
+import { existsSync, readdirSync, rmSync, statSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { pathOf } from './stored.ts';
 
@@ -38,6 +38,19 @@ export function listBackups(url: string): BackupFile[] {
 			const { size, mtimeMs } = statSync(join(folder, name));
 			return { name, bytes: size, madeAt: Math.round(mtimeMs) };
 		});
+}
+
+/**
+ * Removes the oldest copies in the folder, so that `keep` are left; what is no copy of ours stays. Call it
+ * after a copy was made and found whole: that one is the newest.
+ * @returns the names of those removed, oldest first
+ * @throws RangeError when not even one is to be kept
+ */
+export function dropOldBackups(url: string, keep: number): string[] {
+	if (!(keep >= 1)) throw new RangeError(`keeps at least one backup, found ${keep}`);
+	const old = listBackups(url).slice(keep).reverse();
+	for (const { name } of old) rmSync(join(backupFolder(url)!, name));
+	return old.map(({ name }) => name);
 }
 
 /** The path of a copy by its name; null when there is none of that name. */

@@ -12,6 +12,7 @@ import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import type { Client, InValue, ResultSet, Row, Transaction } from '@libsql/client';
 import { bad, good, type Outcome, type Problem } from '#lib/domain/quantity/problem.ts';
+import { isLeftOut, withoutSecrets } from './secrets.ts';
 import { connect, countRows, ownSchemaSteps, quoted, schemaSteps, tableNames } from './stored.ts';
 
 /**
@@ -19,7 +20,9 @@ import { connect, countRows, ownSchemaSteps, quoted, schemaSteps, tableNames } f
  * 1. A folder holds `manifest.json` and one file a table, `NAME.jsonl`: a line a row, in the order in which
  *    they were written, as JSON with the columns by name. Bytes are `{"base64": "…"}`.
  * 2. The manifest states each table's rows and the SHA-256 of its file; one read of one moment makes all.
- * 3. It comes into an empty database alone, all or nothing, and only when the sums that the new database
+ * 3. What lets somebody in is left out unless it is asked for (secrets.ts); the manifest says so, and its sums are
+ *    of what was written.
+ * 4. It comes into an empty database alone, all or nothing, and only when the sums that the new database
  *    gives are those of the manifest.
  */
 export interface TableSum {
@@ -33,6 +36,8 @@ export interface Manifest {
 	readonly version: 1;
 	/** When each migration of the schema was written, UTC milliseconds. */
 	readonly schema: readonly number[];
+	/** Whether what lets somebody in is among it. */
+	readonly secrets: boolean;
 	readonly tables: Readonly<Record<string, TableSum>>;
 	/** The highest number that each table has given out. */
 	readonly numbers: Readonly<Record<string, number>>;
@@ -41,10 +46,11 @@ export interface Manifest {
 /** Rows read or written at a time. */
 const PAGE = 500;
 
-/** Writes every record into a folder, which must be new or empty (rules 1 and 2). */
+/** Writes every record into a folder, which must be new or empty (rules 1 to 3). */
 export async function exportRecords(
 	db: { readonly url: string; readonly authToken?: string | undefined },
-	folder: string
+	folder: string,
+	{ secrets = false }: { readonly secrets?: boolean } = {}
 ): Promise<Outcome<Manifest>> {
 	if (existsSync(folder) && readdirSync(folder).length > 0)
 		return bad({ path: 'folder', message: `${folder} is not empty; nothing was written.` });
@@ -54,7 +60,7 @@ export async function exportRecords(
 		for (const name of await tableNames(tx)) {
 			const file = await open(join(folder, `${name}.jsonl`), 'wx', 0o600);
 			try {
-				tables[name] = await sumOf(tx, name, file);
+				tables[name] = await sumOf(tx, name, file, secrets);
 				await file.sync();
 			} finally {
 				await file.close();
@@ -64,6 +70,7 @@ export async function exportRecords(
 			format: 'trierbook-records',
 			version: 1,
 			schema: await schemaSteps(tx),
+			secrets,
 			tables,
 			numbers: await numbersOf(tx)
 		};
@@ -74,11 +81,11 @@ export async function exportRecords(
 	});
 }
 
-/** Sums of every table as they would be exported. */
+/** Sums of every table as they would be exported with all that is in it. */
 export async function recordSums(url: string): Promise<Record<string, TableSum>> {
 	return reading(connect(url), async (tx) => {
 		const sums: Record<string, TableSum> = {};
-		for (const name of await tableNames(tx)) sums[name] = await sumOf(tx, name, null);
+		for (const name of await tableNames(tx)) sums[name] = await sumOf(tx, name, null, true);
 		return sums;
 	});
 }
@@ -94,14 +101,20 @@ async function reading<T>(client: Client, work: (tx: Transaction) => Promise<T>)
 }
 
 /** Goes through a table in the order of its rows, writes each as a line and sums the lines. */
-async function sumOf(tx: Transaction, name: string, file: FileHandle | null): Promise<TableSum> {
+async function sumOf(
+	tx: Transaction,
+	name: string,
+	file: FileHandle | null,
+	secrets: boolean
+): Promise<TableSum> {
 	const hash = createHash('sha256');
+	if (!secrets && isLeftOut(name)) return { rows: 0, sha256: hash.digest('hex') };
 	let rows = 0;
 	for (let last = Number.MIN_SAFE_INTEGER; ;) {
 		const page = await pageAfter(tx, name, last, PAGE);
 		if (page.rows.length === 0) break;
 		const columns = page.columns.slice(1);
-		const text = page.rows.map((row) => `${lineOf(columns, row)}\n`).join('');
+		const text = page.rows.map((row) => `${lineOf(name, columns, row, secrets)}\n`).join('');
 		hash.update(text);
 		await file?.writeFile(text);
 		rows += page.rows.length;
@@ -129,10 +142,10 @@ async function pageAfter(
 	}
 }
 
-function lineOf(columns: readonly string[], row: Row): string {
-	return JSON.stringify(
-		Object.fromEntries(columns.map((column, i) => [column, plainValue(row[i + 1])]))
-	);
+function lineOf(name: string, columns: readonly string[], row: Row, secrets: boolean): string {
+	const values = columns.map((column, i) => [column, plainValue(row[i + 1])] as const);
+	const whole = Object.fromEntries(values);
+	return JSON.stringify(secrets ? whole : withoutSecrets(name, whole));
 }
 
 function plainValue(value: unknown): unknown {
@@ -149,7 +162,7 @@ async function numbersOf(tx: Transaction): Promise<Record<string, number>> {
 	return Object.fromEntries(rows.map(({ name, seq }) => [String(name), Number(seq)]));
 }
 
-/** Takes an export into an empty database of this schema (rule 3). */
+/** Takes an export into an empty database of this schema (rule 4). */
 export async function importRecords(
 	db: { readonly url: string; readonly authToken?: string | undefined },
 	folder: string
@@ -258,7 +271,7 @@ function argsOf(row: Record<string, unknown>, columns: readonly string[]): InVal
 async function differences(tx: Transaction, manifest: Manifest): Promise<Problem[]> {
 	const problems: Problem[] = [];
 	for (const [name, stated] of Object.entries(manifest.tables)) {
-		const found = await sumOf(tx, name, null);
+		const found = await sumOf(tx, name, null, true);
 		if (found.rows === stated.rows && found.sha256 === stated.sha256) continue;
 		const message = `Found ${found.rows} rows with the sum ${found.sha256.slice(0, 12)}…, the manifest states ${stated.rows} with ${stated.sha256.slice(0, 12)}…; nothing was taken in.`;
 		problems.push({ path: `${name}.jsonl`, message });

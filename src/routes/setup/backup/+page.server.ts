@@ -5,17 +5,19 @@ import { readSettings } from '#lib/server/settings.ts';
 import { loadBackups } from '#lib/server/views/backups.ts';
 import type { Actions, PageServerLoad } from './$types';
 
-const address = () => readSettings(process.env).databaseUrl;
+const settings = () => readSettings(process.env);
+const address = () => settings().databaseUrl;
 
 export const load: PageServerLoad = async ({ locals, url }) => ({
 	backups: await loadBackups(locals.database.orm, listBackups(address())),
 	made: url.searchParams.get('made'),
+	keep: settings().keepBackups,
 	isEmbedded: address().startsWith('file:')
 });
 
 export const actions: Actions = {
 	default: async ({ locals }) => {
-		const made = await makeBackup(locals, address());
+		const made = await makeBackup(locals, address(), settings().keepBackups);
 		if (!made.ok) return fail(400, { problems: made.problems });
 		redirect(303, `/setup/backup?made=${made.value.file}`);
 	}
