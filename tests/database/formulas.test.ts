@@ -19,6 +19,7 @@ import { loadJournal } from '#lib/server/views/journal.ts';
 import { owner } from '#support/actors.ts';
 import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { fewLots } from '#support/fewLots.ts';
+import { hostileRoastery } from '#support/hostileRoastery.ts';
 import { done } from '#support/smallRoastery.ts';
 import { ROOT } from '../../src/cli/support/build.ts';
 
@@ -43,31 +44,9 @@ const act = (database: TestDatabase): Act => ({
 	actor: owner('Test')
 });
 
-/** The same files with hostile text. A lot's own code stands under another heading than where it is named. */
-function hostile({ tables, logs }: RoasteryFiles): RoasteryFiles {
-	const changed = Object.entries(tables).map(([file, bytes]) => {
-		const [heading = [], ...rows] = parseCsv(new TextDecoder().decode(bytes), ',').rows;
-		const table = {
-			columns: heading,
-			rows: rows.map((row) =>
-				row.map((cell, i) => {
-					const column = file === 'lots.csv' && heading[i] === 'code' ? 'lot' : heading[i]!;
-					return cell === '' ? cell : (HOSTILE[column] ?? '') + cell;
-				})
-			)
-		};
-		// As somebody's spreadsheet writes it: nothing disarmed.
-		const text = [table.columns, ...table.rows].map(
-			(row) => row.map((cell) => `"${cell.replaceAll('"', '""')}"`).join(',') + '\n'
-		);
-		return [file, new TextEncoder().encode(text.join(''))] as const;
-	});
-	return { tables: Object.fromEntries(changed), logs };
-}
-
 beforeAll(async () => {
 	first = await newDatabase();
-	files = hostile(fewLots(LOTS));
+	files = hostileRoastery(fewLots(LOTS), HOSTILE);
 	done(await importTables(act(first), files));
 });
 afterAll(() => first.remove());

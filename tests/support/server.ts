@@ -10,6 +10,8 @@ export interface TestServer {
 	readonly address: string;
 	/** `file:` address of this server's own database, which `stop` removes. */
 	readonly databaseUrl: string;
+	/** Number of its process. */
+	readonly pid: number;
 	/** Everything the server printed so far. */
 	output(): string;
 	/** Stops it as an operator would, waits, removes its database and gives its exit code. */
@@ -52,7 +54,8 @@ export async function startServer(options: TestServerOptions = {}): Promise<Test
 		const address = await firstAddress(child, log);
 		return {
 			address,
-			databaseUrl,
+			databaseUrl: env['DATABASE_URL']!,
+			pid: child.pid!,
 			output: log,
 			async stop() {
 				child.kill('SIGTERM');
