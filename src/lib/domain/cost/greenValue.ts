@@ -39,6 +39,9 @@ export interface PostedTerms {
 	readonly problem: Problem | null;
 }
 
+/** A movement as far as value asks for it. */
+export type LotMovement = Pick<Movement, 'at' | 'kind' | 'massG'> & { readonly id: number };
+
 export interface LotRecords {
 	readonly currency: Currency;
 	/** Green grams expected: the cost is spread over them until some arrive. */
@@ -47,7 +50,7 @@ export interface LotRecords {
 	readonly terms: readonly PostedTerms[];
 	readonly invoices: readonly PostedInvoice[];
 	/** The lot's ledger, in the order it counts. */
-	readonly movements: readonly (Movement & { readonly id: number })[];
+	readonly movements: readonly LotMovement[];
 	/** The month an instant belongs to at the site. */
 	readonly monthOf: (at: InstantMs) => string;
 }
@@ -121,7 +124,7 @@ function costOf(known: Known, massG: number, currency: Currency): LandedCost | n
 type Happening =
 	| { readonly at: InstantMs; readonly terms: PostedTerms }
 	| { readonly at: InstantMs; readonly invoice: PostedInvoice }
-	| { readonly at: InstantMs; readonly movement: LotRecords['movements'][number] };
+	| { readonly at: InstantMs; readonly movement: LotMovement };
 
 /** Costs come first at an instant, and what moves keeps its order. */
 function inOrder({ terms, invoices, movements }: LotRecords): Happening[] {
@@ -137,11 +140,11 @@ function inOrder({ terms, invoices, movements }: LotRecords): Happening[] {
  * The ledger of a lot with what leaves summed as far as its value doesn't ask for more (rule 5); `lotValue`
  * of it knows the same prices, corrections and month ends.
  */
-export function summedMovements(records: LotRecords): LotRecords['movements'] {
+export function summedMovements(records: LotRecords): LotMovement[] {
 	const cuts = [...records.terms, ...records.invoices]
 		.map(({ postedAt }) => postedAt)
 		.sort((a, b) => a - b);
-	const summed: LotRecords['movements'][number][] = [];
+	const summed: LotMovement[] = [];
 	/** Where in `summed` each use of the running stretch stands. */
 	const running = new Map<string, number>();
 	let [passed, month] = [0, ''];
@@ -259,7 +262,7 @@ class Life {
 		return this.#costMinor - before;
 	}
 
-	#move({ id, at, kind, massG }: LotRecords['movements'][number]): void {
+	#move({ id, at, kind, massG }: LotMovement): void {
 		const from = { movementId: id };
 		if (kind === 'received') this.#receive(at, massG, id);
 		else if (massG > 0) this.#add({ kind: 'found', at, massG }, from);

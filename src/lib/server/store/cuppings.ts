@@ -1,5 +1,6 @@
 import { and, asc, count, desc, eq, isNotNull, isNull, sql, type SQL } from 'drizzle-orm';
 import type { Reader } from '../db/client.ts';
+import { ofLot, type LotIds } from './lots.ts';
 import {
 	cupping,
 	cuppingSession,
@@ -35,7 +36,7 @@ export interface CuppingsFilter {
 	readonly testBatchId?: number;
 	readonly sampleId?: number;
 	/** A lot's tests and samples. */
-	readonly lotId?: number;
+	readonly lotId?: LotIds;
 	readonly sessionId?: number;
 	/** Sheets of sessions only. */
 	readonly inSessions?: true;
@@ -49,7 +50,7 @@ export async function loadCuppings(db: Reader, only: CuppingsFilter): Promise<Cu
 	const where: (SQL | undefined)[] = [];
 	if (only.testBatchId !== undefined) where.push(eq(cupping.testBatchId, only.testBatchId));
 	if (only.sampleId !== undefined) where.push(eq(cupping.sampleId, only.sampleId));
-	if (only.lotId !== undefined) where.push(eq(lot.id, only.lotId));
+	if (only.lotId !== undefined) where.push(ofLot(lot.id, only.lotId));
 	if (only.sessionId !== undefined) where.push(eq(sessionCup.sessionId, only.sessionId));
 	if (only.inSessions) where.push(isNotNull(cupping.sessionCupId));
 	if (only.ofTests) where.push(isNotNull(cupping.testBatchId), isNull(testBatch.withdrawnAt));

@@ -143,14 +143,17 @@ export async function loadMovements(db: Reader, lotId?: LotIds): Promise<Movemen
 }
 
 /** A movement as the value of stock asks for it. */
-export type StockMovement = Movement & { readonly id: number };
+export interface StockMovement extends Pick<Movement, 'at' | 'kind' | 'massG'> {
+	readonly id: number;
+	readonly lotId: number;
+}
 
 /** The ledger of lots as their value asks for it, oldest first; every lot's without an id. */
 export async function loadStockMovements(db: Reader, lotId?: LotIds): Promise<StockMovement[]> {
 	return (await db
 		.select({
-			...{ id: movement.id, lotId: movement.lotId, at: movement.at, kind: movement.kind },
-			...{ massG: movement.massG, reason: sql<string>`''`, by: sql<string>`''` }
+			...{ id: movement.id, lotId: movement.lotId, at: movement.at },
+			...{ kind: movement.kind, massG: movement.massG }
 		})
 		.from(movement)
 		.where(ofLot(movement.lotId, lotId))

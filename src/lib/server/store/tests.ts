@@ -33,13 +33,13 @@ export interface TestRecord {
 	readonly recoveries: readonly Recovery[];
 }
 
-/** Tests that were not withdrawn, by lot and number; one lot's or one test's where asked. */
+/** Tests that were not withdrawn, by lot and number; of lots or one test's where asked. */
 export async function loadTests(
 	db: Reader,
-	only: { lotId?: number; testBatchId?: number } = {}
+	only: { lotId?: LotIds; testBatchId?: number } = {}
 ): Promise<TestRecord[]> {
 	const where: (SQL | undefined)[] = [isNull(testBatch.withdrawnAt)];
-	if (only.lotId !== undefined) where.push(eq(testBatch.lotId, only.lotId));
+	if (only.lotId !== undefined) where.push(ofLot(testBatch.lotId, only.lotId));
 	if (only.testBatchId !== undefined) where.push(eq(testBatch.id, only.testBatchId));
 	const [rows, cuppings, recoveries] = await Promise.all([
 		db

@@ -47,7 +47,7 @@ export async function loadDisplaced(
 	}));
 	const found = displacedByTests({
 		...{ currency: site.currency, tests: slots, orders, runningWeek },
-		made: made.flatMap((row) => weekMade(row, weeks[row.span]!, rules)),
+		made: summedByProduct(made.flatMap((row) => weekMade(row, weeks[row.span]!, rules))),
 		products: new Map(
 			products.map(({ id, code, priceMinorPerKg }) => [id, { code, priceMinor: priceMinorPerKg }])
 		),
@@ -69,6 +69,23 @@ export async function loadDisplaced(
 			};
 		})
 	};
+}
+
+/** Lots of a product on a roaster in a week together: ten years have hundreds of lots a week. */
+function summedByProduct(made: readonly WeekMade[]): WeekMade[] {
+	const sums = new Map<string, WeekMade>();
+	for (const row of made) {
+		const key = `${row.week} ${row.productId} ${row.roasterId}`;
+		const had = sums.get(key);
+		sums.set(key, {
+			...row,
+			batches: row.batches + (had?.batches ?? 0),
+			greenG: row.greenG + (had?.greenG ?? 0),
+			outG: row.outG + (had?.outG ?? 0),
+			spentMinor: row.spentMinor + (had?.spentMinor ?? 0)
+		});
+	}
+	return [...sums.values()];
 }
 
 function firstDay(tests: readonly ListedTest[]): Day {

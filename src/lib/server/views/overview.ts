@@ -10,6 +10,7 @@ import { lotRow, sortLots, type LotRow } from './lots.ts';
 import { lotHref } from './places.ts';
 import { isOpen, loadRoastery, type LotFacts, type Roastery } from './roastery.ts';
 import {
+	lotsInTest,
 	queueOf,
 	reviewOf,
 	unplannedOf,
@@ -61,9 +62,9 @@ export interface Overview {
 
 /** What the three questions of the first page are answered from. */
 export async function loadOverview(db: Reader, now: InstantMs): Promise<Overview> {
-	const [roastery, tests, slots, cost, roasters, shifts] = await Promise.all([
-		loadRoastery(db, now),
-		loadTests(db),
+	const roastery = await loadRoastery(db, now);
+	const [tests, slots, cost, roasters, shifts] = await Promise.all([
+		loadTests(db, { lotId: lotsInTest(roastery) }),
 		loadTestSlots(db, now),
 		loadStatement(db, now, { cut: 'month', filter: NO_FILTER, period: null }),
 		loadRoasters(db),

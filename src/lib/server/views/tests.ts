@@ -183,6 +183,17 @@ function nameOf(test: TestRecord): TestName {
 	};
 }
 
+/** Lots with a test that waits for its roast or its verdict, and all that are open. */
+export function lotsInTest({ lots }: Roastery): number[] {
+	return lots
+		.filter(
+			(facts) =>
+				isOpen(facts) ||
+				facts.events.tests.some(({ roastedAt, verdict }) => roastedAt === null || verdict === null)
+		)
+		.map(({ lot }) => lot.id);
+}
+
 /** Waiting tests in the order of their lots' release-by dates. */
 export function queueOf(
 	{ lots, site, today }: Roastery,
