@@ -1,4 +1,4 @@
-import { eq } from 'drizzle-orm';
+import { asc, eq } from 'drizzle-orm';
 import { LOT_KINDS } from '#lib/domain/lot/lot.ts';
 import type { DayHours } from '#lib/domain/plan/hours.ts';
 import { notYetIn } from '#lib/domain/plan/whatIf.ts';
@@ -13,8 +13,15 @@ import {
 	planSettings,
 	roasterBar
 } from '../db/schema.ts';
-import { loadDayHours, loadPlanSettings, type PlanSettings } from '../store/planning.ts';
+import {
+	loadClosures,
+	loadDayHours,
+	loadPlanHours,
+	loadPlanSettings,
+	type PlanSettings
+} from '../store/planning.ts';
 import { note, type Deed } from './act.ts';
+import { changes } from './changes.ts';
 import { versionProblem } from './versions.ts';
 
 /**
@@ -29,9 +36,21 @@ export async function savePlanSettings(
 	input: Omit<PlanSettings, 'version'>,
 	seen: Seen
 ): Saved {
+	const before = flat(await loadPlanSettings(deed.tx));
 	const saved = await raise(deed, seen, input);
-	if (saved.ok) await note(deed, 'save plan settings', null, { ...input });
+	if (saved.ok) await note(deed, 'save plan settings', null, changes(before, flat(input)));
 	return saved;
+}
+
+function flat({ weights, separations, overtimeMin }: Omit<PlanSettings, 'version'>) {
+	return { ...weights, separations, overtimeMin };
+}
+
+/** Rows without what they are numbered by: as they were and as they are. */
+function rowChanges(before: readonly object[], after: readonly object[]) {
+	const plain = (rows: readonly object[]) =>
+		rows.map((row) => Object.fromEntries(Object.entries(row).filter(([key]) => key !== 'id')));
+	return { before: { rows: plain(before) }, after: { rows: plain(after) } };
 }
 
 /** A row of hours as typed; minutes after the site's midnight. */
@@ -45,8 +64,9 @@ export interface HoursInput {
 
 /** Replaces the breaks of all roasters. */
 export async function saveBreaks(deed: Deed, rows: readonly HoursInput[], seen: Seen): Saved {
+	const before = await hoursOf(deed, 'break');
 	const saved = await replaceHours(deed, 'break', rows, seen);
-	if (saved.ok) await note(deed, 'save breaks', null, { rows });
+	if (saved.ok) await note(deed, 'save breaks', null, rowChanges(before, rows));
 	return saved;
 }
 
@@ -56,9 +76,15 @@ export async function saveProfilingHours(
 	rows: readonly HoursInput[],
 	seen: Seen
 ): Saved {
+	const before = await hoursOf(deed, 'profiling');
 	const saved = await replaceHours(deed, 'profiling', rows, seen);
-	if (saved.ok) await note(deed, 'save profiling hours', null, { rows });
+	if (saved.ok) await note(deed, 'save profiling hours', null, rowChanges(before, rows));
 	return saved;
+}
+
+async function hoursOf(deed: Deed, kind: 'break' | 'profiling') {
+	const rows = await loadPlanHours(deed.tx);
+	return rows.filter((row) => row.kind === kind).map(({ kind: _, ...row }) => row);
 }
 
 async function replaceHours(
@@ -98,9 +124,10 @@ export async function saveClosures(deed: Deed, rows: readonly ClosureInput[], se
 	if (problems.length > 0) return bad(...problems);
 	const saved = await raise(deed, seen, {});
 	if (!saved.ok) return saved;
+	const before = await loadClosures(deed.tx);
 	await deed.tx.delete(closure);
 	if (rows.length > 0) await deed.tx.insert(closure).values([...rows]);
-	await note(deed, 'save closures', null, { rows });
+	await note(deed, 'save closures', null, rowChanges(before, rows));
 	return saved;
 }
 
@@ -114,9 +141,10 @@ export async function saveDayHours(deed: Deed, rows: readonly DayHoursInput[], s
 	if (problems.length > 0) return bad(...problems);
 	const saved = await raise(deed, seen, {});
 	if (!saved.ok) return saved;
+	const before = await loadDayHours(deed.tx);
 	await deed.tx.delete(dayHours);
 	if (rows.length > 0) await deed.tx.insert(dayHours).values([...rows]);
-	await note(deed, 'save hours of days', null, { rows });
+	await note(deed, 'save hours of days', null, rowChanges(before, rows));
 	return saved;
 }
 
@@ -149,6 +177,9 @@ export interface RunsWhereInput {
 	readonly flavoured: readonly number[];
 }
 
+const { roasterId, productId, lotKind } = roasterBar;
+const BAR = { roasterId, productId, lotKind };
+
 /** Replaces what may not run where, and which products are flavoured. */
 export async function saveRunsWhere(deed: Deed, input: RunsWhereInput, seen: Seen): Saved {
 	const strange = input.bars.find(
@@ -158,6 +189,10 @@ export async function saveRunsWhere(deed: Deed, input: RunsWhereInput, seen: See
 		return bad({ path: 'lot kind', message: `There is no kind of lot '${strange.lotKind}'.` });
 	const saved = await raise(deed, seen, {});
 	if (!saved.ok) return saved;
+	const before = {
+		bars: await deed.tx.select(BAR).from(roasterBar).orderBy(asc(roasterBar.id)),
+		flavoured: (await deed.tx.select().from(flavouredProduct)).map(({ productId }) => productId)
+	};
 	await deed.tx.delete(roasterBar);
 	await deed.tx.delete(flavouredProduct);
 	if (input.bars.length > 0) await deed.tx.insert(roasterBar).values([...input.bars]);
@@ -165,7 +200,7 @@ export async function saveRunsWhere(deed: Deed, input: RunsWhereInput, seen: See
 		await deed.tx
 			.insert(flavouredProduct)
 			.values(input.flavoured.map((productId) => ({ productId })));
-	await note(deed, 'save what runs where', null, { ...input });
+	await note(deed, 'save what runs where', null, changes(before, { ...input }));
 	return saved;
 }
 
