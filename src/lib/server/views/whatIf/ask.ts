@@ -40,6 +40,7 @@ export interface Known {
 const MOST_PERCENT = 500;
 const MOST_WEEKS = 12;
 const MOST_DAYS_DOWN = 60;
+const MOST_CHANGES = 20;
 
 /** Everything that a change may name. */
 export async function loadKnown(db: Reader, now: InstantMs, week: IsoWeek): Promise<Known> {
@@ -75,7 +76,16 @@ export function readChanges(
 	texts: readonly string[],
 	known: Known
 ): { readonly changes: readonly WhatIf[]; readonly problems: readonly Problem[] } {
-	const read = texts.map((text) => ({ text, outcome: readChange(text, known) }));
+	const read = texts.map((text, i) => ({
+		text,
+		outcome:
+			i < MOST_CHANGES
+				? readChange(text, known)
+				: bad({
+						path: 'change',
+						message: `It is left out: expected at most ${MOST_CHANGES} changes.`
+					})
+	}));
 	return {
 		changes: read.flatMap(({ outcome }) => (outcome.ok ? [outcome.value] : [])),
 		problems: read.flatMap(({ text, outcome }) =>
