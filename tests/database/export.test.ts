@@ -30,7 +30,7 @@ async function databaseOf(roastery: RoasteryFiles): Promise<Database> {
 beforeAll(async () => {
 	files = fewLots(LOTS);
 	first = await databaseOf(files);
-}, 120_000);
+}, 300_000);
 
 afterAll(async () => {
 	for (const made of opened) await made.remove();

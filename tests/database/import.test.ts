@@ -38,7 +38,7 @@ beforeAll(async () => {
 	if (!outcome.ok) throw new Error(JSON.stringify(outcome.problems.slice(0, 5)));
 	counts = outcome.value;
 	roastery = await loadRoastery(demo.database.orm, NOW);
-}, 120_000);
+}, 300_000);
 afterAll(() => demo.remove());
 
 /** Rows of a demo table as records, read apart from the import. */

@@ -17,7 +17,7 @@ import { fewLots } from '#support/fewLots.ts';
 
 const NOW = Date.UTC(2026, 10, 25, 10, 0);
 /** Logs are read and drums fitted: a busy machine may take its time. */
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 300_000 });
 
 let made: TestDatabase;
 let database: Database;

@@ -44,7 +44,7 @@ beforeAll(async () => {
 	const outcome = await importTables({ database, now: NOW, actor: owner('Test') }, files);
 	expect(outcome).toMatchObject({ ok: true });
 	expect(await perform(at(0), (deed) => planWeek(deed, WEEK))).toMatchObject({ ok: true });
-}, 120_000);
+}, 300_000);
 
 afterAll(async () => {
 	await made.remove();
