@@ -21,7 +21,7 @@ export async function saveJournalAccounts(
 	);
 	const rows = await loadJournalAccounts(deed.tx);
 	const version = Math.max(0, ...rows.map((row) => row.version));
-	const conflict = await versionProblem(deed, 'The accounts', seen, version, {
+	const conflict = await versionProblem(deed, 'The table of accounts', seen, version, {
 		acts: ['save journal accounts']
 	});
 	if (conflict) problems.push({ ...conflict, path: 'version' });

@@ -42,8 +42,10 @@ export async function versionProblem(
 	last: Trace | Written
 ): Promise<Problem | null> {
 	if (seen === null || seen === existing) return null;
-	if (seen === 0) return { path: 'code', message: `${what} exists already.` };
-	return { path: 'version', message: `${what} was changed ${await byWhom(deed, last)} ${KEPT}` };
+	const whom = await byWhom(deed, last);
+	if (seen === 0)
+		return { path: 'code', message: `${what} exists already, saved ${whom} your input is kept.` };
+	return { path: 'version', message: `${what} was changed ${whom} ${KEPT}` };
 }
 
 const KEPT =
@@ -53,7 +55,7 @@ const KEPT =
 export async function byWhom(deed: Deed, last: Trace | Written): Promise<string> {
 	const zone = (await loadSite(deed.tx))?.timeZone ?? 'UTC';
 	const written = 'name' in last ? last : await writtenBy(deed, last, zone);
-	if (!written) return 'by someone else';
+	if (!written) return 'by someone else,';
 	const what = written.what === '' ? '' : ` (${written.what})`;
 	return `by ${written.name}, ${momentWords(momentOf(written.at, zone))}${what},`;
 }
