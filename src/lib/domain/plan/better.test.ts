@@ -22,21 +22,21 @@ function bettering(given: PlanProblem, seed = 1): Bettering {
 
 describe('the plan bettered by search', () => {
 	it('keeps every rule, costs what it says, and never more than the plan by rule', () => {
-		for (const seed of [1, 2, 3, 4, 5, 6, 7, 8]) {
-			const size = { roasters: 1 + (seed % 3), products: 12, tests: 6, load: 0.9 };
+		for (const seed of [1, 2, 3, 4, 5]) {
+			const size = { roasters: 1 + (seed % 3), products: 8, tests: 5, load: 0.5 };
 			const given = randomProblem(seed, size);
 			const run = bettering(given, seed);
-			run.run(4000);
+			run.run(2000);
 			const plan = run.plan();
 			const { total } = costOf(given, plan, USUAL_WEIGHTS);
 			expect(checkPlan(given, plan), `seed ${seed}`).toEqual([]);
 			expect(total, `seed ${seed}`).toBeLessThanOrEqual(run.startCost);
-			expect(total, `seed ${seed}`).toBeLessThanOrEqual(run.cost + 0.5);
+			expect(Math.abs(total - run.cost), `seed ${seed}`).toBeLessThan(0.5);
 		}
 	});
 
 	it('1: gives the same plan for the same seed and steps, in however many pieces', () => {
-		const given = randomProblem(3, { roasters: 2, products: 10, tests: 4, load: 0.9 });
+		const given = randomProblem(3, { roasters: 2, products: 8, tests: 4, load: 0.5 });
 		const [one, other] = [bettering(given, 7), bettering(given, 7)];
 		one.run(3000);
 		for (let i = 0; i < 30; i += 1) other.run(100);

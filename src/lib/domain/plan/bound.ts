@@ -29,8 +29,13 @@ export function leastCost(problem: PlanProblem, weights: PlanWeights): PlanBound
 		);
 	return {
 		least: production + tests + locked,
-		because: 'the batches alone, without setups, shifts and due dates'
+		because: 'for the batches alone, without setups, shifts and due dates'
 	};
+}
+
+/** The least cost of the relaxed week (relaxed.ts), solved to its optimum, as a bound of the week. */
+export function relaxedBound(least: number): PlanBound {
+	return { least, because: 'with the order between two breaks left free' };
 }
 
 /** The least that roasting a mass in whole batches, or leaving some of it out, costs. */

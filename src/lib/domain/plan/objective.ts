@@ -70,6 +70,14 @@ export interface PlanBound {
 	readonly because: string;
 }
 
+/** Closer than this to what no plan goes below, roaster minutes, is there: solver and plan round. */
+const CLOSE_MIN = 0.01;
+
+/** Whether no plan can cost less, as far as a bound proves it. */
+export function isLeast(cost: number, bound: PlanBound | null): boolean {
+	return bound !== null && cost <= bound.least + CLOSE_MIN;
+}
+
 const MS_PER_MIN = 60_000;
 const MS_PER_DAY = 86_400_000;
 const G_PER_KG = 1000;
