@@ -154,3 +154,38 @@ it.each<[Incoterm, string]>([
 ])('under %s the buyer pays %s', (incoterm, charges) => {
 	expect(CHARGES.filter((charge) => buyerPays(charge, incoterm)).join(' ')).toBe(charges);
 });
+
+/**
+ * Duty on the value at the border, two worked examples of guides for importers, each seen as stored text of
+ * its page on 2026-11-25. Pieces there are kilograms here; freight comes with its insurance in one sum.
+ * - dhl.com/discover, "All you need to know about UK import tax and duty": 2,000 at GBP 5 = 10,000; 500 of
+ *   insurance and freight; CIF 10,500 at 4 % = 420; in all 10,920.
+ * - utilitypilot.net, customs value calculator: USD 8,000, freight 1,200, insurance 80; CIF 9,280 at 12 % =
+ *   1,113.60; with the duty 10,393.60.
+ */
+describe('duty on CIF, two guides for importers', () => {
+	const bought = (price: number, over: Partial<PriceTerms>): PriceTerms => ({
+		...{ basis: 'outright', priceE4: price * 10_000, differentialE4: 0, per: 'kg', bagG: 60_000 },
+		...{ currency: 'GBP', fxE6: null, fxOn: '2026-11-25', incoterm: 'FOB' },
+		...{ insurancePpm: 0, portMinor: 0, warehouseMinor: 0, financeDays: 0, financeRatePpm: 0 },
+		...{ freightMinor: 0, dutyPpm: 0 },
+		...over
+	});
+	it('is 420.00 of 10,500, in all 10,920.00', () => {
+		const terms = bought(5, { freightMinor: 50_000, dutyPpm: 40_000 });
+		const { lines, total } = landedCost(terms, 2_000_000, { currency: 'GBP' });
+		expect(lines.map(({ item, money }) => [item, money.minor])).toEqual([
+			['goods', 1_000_000],
+			['freight', 50_000],
+			['duty', 42_000]
+		]);
+		expect(total.minor).toBe(1_092_000);
+	});
+
+	it('is 1,113.60 of 9,280, in all 10,393.60', () => {
+		const terms = bought(8, { currency: 'USD', freightMinor: 128_000, dutyPpm: 120_000 });
+		const { lines, total } = landedCost(terms, 1_000_000, { currency: 'USD' });
+		expect(lines.find(({ item }) => item === 'duty')?.money.minor).toBe(111_360);
+		expect(total.minor).toBe(1_039_360);
+	});
+});
