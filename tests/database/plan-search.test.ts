@@ -1,9 +1,13 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { relaxedBound } from '#lib/domain/plan/bound.ts';
+import { isLeast } from '#lib/domain/plan/objective.ts';
+import { relaxedWeek } from '#lib/domain/plan/relaxed.ts';
 import { perform, type Act } from '#lib/server/commands/act.ts';
 import { planWeek } from '#lib/server/commands/planWeek.ts';
 import { keepFoundPlan, startPlanSearch, stopPlanSearch } from '#lib/server/commands/searchPlan.ts';
 import { planTest } from '#lib/server/commands/planTest.ts';
-import { searchWeek } from '#lib/server/jobs/searchWeek.ts';
+import { provenLeast } from '#lib/server/jobs/searchLeast.ts';
+import { searchWeek, type Proof } from '#lib/server/jobs/searchWeek.ts';
 import { loadPlanSearch } from '#lib/server/store/planning.ts';
 import { loadSlots, loadWeekPlan } from '#lib/server/store/production.ts';
 import { loadWeekView } from '#lib/server/views/week.ts';
@@ -43,11 +47,12 @@ beforeEach(async () => {
 });
 afterEach(() => db.remove());
 
-async function search(shouldStop?: () => boolean): Promise<void> {
+async function search(shouldStop?: () => boolean, prove?: () => Proof): Promise<void> {
 	const clock = () => NOW + MINUTE;
 	await searchWeek({
 		...{ database: db.database, week: WEEK, clock, pauseMs: 0 },
-		...(shouldStop ? { shouldStop } : {})
+		...(shouldStop ? { shouldStop } : {}),
+		...(prove ? { prove } : {})
 	});
 }
 
@@ -109,6 +114,28 @@ describe('the search for a better plan', () => {
 		expect(stopped.steps).toBe(2000);
 		done(await perform(at(3), (deed) => startPlanSearch(deed, WEEK)));
 		expect((await loadPlanSearch(db.database.orm, WEEK))!.seed).toBe(2);
+	});
+
+	it('waits for the proof of a small week after its steps, and ends where its plan is proven best', async () => {
+		done(await perform(act, (deed) => startPlanSearch(deed, WEEK)));
+		const { problem, weights, bound, budget } = (await loadPlanSearch(db.database.orm, WEEK))!;
+		expect(bound!.because).toMatch(/batches alone/);
+		let isStopped = false;
+		await search(undefined, () => ({
+			bound: provenLeast(relaxedWeek(problem, weights), 1e6).then((least) => relaxedBound(least!)),
+			stop: () => (isStopped = true)
+		}));
+		const found = (await loadPlanSearch(db.database.orm, WEEK))!;
+		expect(found.bound!.because).toMatch(/order between two breaks/);
+		expect(isLeast(found.cost.total, found.bound)).toBe(true);
+		expect(found.steps).toBeLessThanOrEqual(budget);
+		expect(isStopped).toBe(true);
+		done(await perform(at(1), (deed) => startPlanSearch(deed, WEEK)));
+		// A proof that finds nothing leaves the bound as it was.
+		await search(undefined, () => ({ bound: Promise.resolve(null), stop: () => undefined }));
+		const again = (await loadPlanSearch(db.database.orm, WEEK))!;
+		expect(again.bound!.because).toMatch(/batches alone/);
+		expect(again.finishedAt).not.toBe(null);
 	});
 
 	it('a roaster that runs is not asked to warm up again when the week is planned in the shift', async () => {
