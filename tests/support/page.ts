@@ -31,9 +31,7 @@ export async function openPage(
 		acceptDownloads: true
 	});
 	if (session !== undefined)
-		await context.addCookies([
-			{ name: 'session', value: session, url: new URL(address).origin }
-		]);
+		await context.addCookies([{ name: 'session', value: session, url: new URL(address).origin }]);
 	const page = await context.newPage();
 	watch(page);
 	await page.goto(address, { waitUntil: 'networkidle' });
