@@ -1,4 +1,3 @@
-import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import type { Outcome } from '#lib/domain/quantity/problem.ts';
 import { perform, type Deed } from '#lib/server/commands/act.ts';

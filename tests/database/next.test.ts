@@ -1,4 +1,3 @@
-import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import { perform } from '#lib/server/commands/act.ts';
 import { giveVerdict } from '#lib/server/commands/giveVerdict.ts';

@@ -1,4 +1,3 @@
-import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { formatMoney, formatPriceE4 } from '#lib/domain/quantity/money.ts';
 import { perform } from '#lib/server/commands/act.ts';
