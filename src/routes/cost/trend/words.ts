@@ -6,6 +6,12 @@ import { fixed, MISSING, percent, signed } from '#lib/ui/format/number.ts';
 
 /** The words of a comparison. The first group is looked at, the second is what it is held against. */
 
+/** A comparison with how many lots each group has, in place of the lots. */
+type Counted = Omit<TestTrend, 'asked' | 'reference'> &
+	Readonly<
+		Record<'asked' | 'reference', Omit<TestTrend['asked'], 'lots'> & { readonly count: number }>
+	>;
+
 /** `since 1 May 2026` and `before 1 May 2026`, `washed` and `all others`. */
 export function groupNames(cut: string, key: string, on: string): [string, string] {
 	if (cut === 'date') return [`since ${dayText(on)}`, `before ${dayText(on)}`];
@@ -14,10 +20,10 @@ export function groupNames(cut: string, key: string, on: string): [string, strin
 }
 
 /** What the data say, in one sentence. */
-export function trendSentence(trend: TestTrend, [asked, other]: readonly [string, string]): string {
+export function trendSentence(trend: Counted, [asked, other]: readonly [string, string]): string {
 	const { ratio, verdict } = trend;
 	if (ratio === null) {
-		const missing = trend.asked.lots.length === 0 ? asked : other;
+		const missing = trend.asked.count === 0 ? asked : other;
 		return `Nothing to compare: no released lot is ${missing}.`;
 	}
 	const rates = `${perLot(trend.asked.perLot?.rate)} tests a lot ${asked}, ${perLot(trend.reference.perLot?.rate)} ${other}`;
@@ -33,7 +39,7 @@ export function verdictWords(verdict: TrendVerdict): string {
 }
 
 /** Variance over mean of the counts of both groups, `0.99 and 1.03`. */
-export function spreadText({ asked, reference }: TestTrend): string {
+export function spreadText({ asked, reference }: Counted): string {
 	return `${fixed(asked.dispersion, 2)} and ${fixed(reference.dispersion, 2)}`;
 }
 
