@@ -3,7 +3,7 @@ import { importTables } from '#lib/server/commands/importTables.ts';
 import { loadAhead } from '#lib/server/views/ahead.ts';
 import { loadCostedTests, NO_FILTER } from '#lib/server/views/cost.ts';
 import { loadPrice } from '#lib/server/views/priceBasis.ts';
-import { loadTrend, type TrendCut } from '#lib/server/views/trend.ts';
+import { loadTrend, trendPage, type TrendCut } from '#lib/server/views/trend.ts';
 import { owner } from '#support/actors.ts';
 import { newDatabase, type TestDatabase } from '#support/database.ts';
 import { fewLots } from '#support/fewLots.ts';
@@ -57,7 +57,7 @@ describe('is it falling', () => {
 
 	it('says what the data say, and that they are too few', async () => {
 		const say = async (cut: TrendCut, on = '') => {
-			const found = await trend(cut, on);
+			const found = trendPage(await trend(cut, on));
 			const [first] = found.comparisons;
 			return trendSentence(first!, groupNames(cut, first!.key, found.on));
 		};
