@@ -123,7 +123,7 @@ describe('what is kept of lots', () => {
 	it('is what all records come to, after every act', async () => {
 		const next = seededChance(SEED);
 		const pick = (most: number) => Math.floor(next() * most);
-		for (let i = 0; i < 90; i += 1) {
+		for (let i = 0; i < 120; i += 1) {
 			await anyAct(pick);
 			const { orm } = db.database;
 			const [records, costs] = [await loadLotRecords(orm), await loadLotCosts(orm)];
