@@ -52,6 +52,7 @@ export const init: ServerInit = async () => {
 	// Pages that listen would keep a stopping server waiting.
 	process.once('trierbook:stopping' as 'beforeExit', () => live.close());
 	await rereading.startIfStale(database, 'Trierbook');
+	await searching.resume(database, Date.now);
 	process.once('sveltekit:shutdown', async () => {
 		await Promise.all([rereading.stop(), searching.stop()]);
 		await database.close();

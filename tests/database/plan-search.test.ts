@@ -7,6 +7,7 @@ import { planWeek } from '#lib/server/commands/planWeek.ts';
 import { keepFoundPlan, startPlanSearch, stopPlanSearch } from '#lib/server/commands/searchPlan.ts';
 import { planTest } from '#lib/server/commands/planTest.ts';
 import { provenLeast } from '#lib/server/jobs/searchLeast.ts';
+import { planSearching } from '#lib/server/jobs/planSearching.ts';
 import { searchWeek, type Proof } from '#lib/server/jobs/searchWeek.ts';
 import { loadPlanSearch } from '#lib/server/store/planning.ts';
 import { loadSlots, loadWeekPlan } from '#lib/server/store/production.ts';
@@ -57,6 +58,25 @@ async function search(shouldStop?: () => boolean, prove?: () => Proof): Promise<
 }
 
 describe('the search for a better plan', () => {
+	it('is taken up by the next server when its own was killed, and not while another may be at it', async () => {
+		done(await perform(act, (deed) => startPlanSearch(deed, WEEK)));
+		const next = planSearching({ url: db.url });
+		await next.resume(db.database, () => NOW + MINUTE / 2);
+		await next.stop();
+		expect(await loadPlanSearch(db.database.orm, WEEK)).toMatchObject({
+			...{ steps: 0, finishedAt: null }
+		});
+		await next.resume(db.database, () => NOW + 2 * MINUTE);
+		await next.stop();
+		const search = (await loadPlanSearch(db.database.orm, WEEK))!;
+		expect(search.steps).toBeGreaterThan(0);
+		expect(search.finishedAt).not.toBeNull();
+		expect(search.cost.total).toBeLessThanOrEqual(search.startCost);
+		await next.resume(db.database, () => NOW + 4 * MINUTE);
+		await next.stop();
+		expect(await loadPlanSearch(db.database.orm, WEEK)).toEqual(search);
+	});
+
 	it('plans from a quarter of an hour ahead, and what it found becomes the plan', async () => {
 		done(await perform(act, (deed) => startPlanSearch(deed, WEEK)));
 		const started = (await loadPlanSearch(db.database.orm, WEEK))!;

@@ -22,7 +22,7 @@ import { keepPlan } from './planWeek.ts';
  */
 const AHEAD_MS = 15 * 60_000;
 const STEPS_PER_SLOT = 5000;
-const FEWEST_STEPS = 100_000;
+const FEWEST_STEPS = 300_000;
 const MOST_STEPS = 3_000_000;
 
 /** Puts the plan by rule in place as the best so far; the caller starts the worker. */

@@ -1,4 +1,4 @@
-import { asc, eq } from 'drizzle-orm';
+import { and, asc, eq, isNull } from 'drizzle-orm';
 import { USUAL_SEPARATIONS } from '#lib/domain/plan/changeover.ts';
 import type { DayHours, UsualWeek } from '#lib/domain/plan/hours.ts';
 import { USUAL_WEIGHTS } from '#lib/domain/plan/objective.ts';
@@ -91,10 +91,24 @@ export async function loadPlanSearch(db: Reader, week: string): Promise<PlanSear
 	return (await db.select().from(planSearch).where(eq(planSearch.week, week)))[0] ?? null;
 }
 
+/** Searches that have not ended, and that nobody asked to. */
+export async function loadUnendedSearches(
+	db: Reader
+): Promise<Pick<PlanSearch, 'week' | 'seenAt' | 'finishedAt'>[]> {
+	const { week, seenAt, finishedAt } = planSearch;
+	return db
+		.select({ week, seenAt, finishedAt })
+		.from(planSearch)
+		.where(and(isNull(finishedAt), eq(planSearch.stopAsked, false)));
+}
+
 /** A worker that has not written for so long is gone. */
-const GONE_AFTER_MS = 60_000;
+export const GONE_AFTER_MS = 60_000;
 
 /** Whether a worker is still at it. */
-export function isSearching(search: PlanSearch, now: InstantMs): boolean {
+export function isSearching(
+	search: Pick<PlanSearch, 'seenAt' | 'finishedAt'>,
+	now: InstantMs
+): boolean {
 	return search.finishedAt === null && now - search.seenAt < GONE_AFTER_MS;
 }
