@@ -183,7 +183,7 @@ function placeProduction(
 	leftG: number,
 	preference: Preference
 ): Draft {
-	const splits = splitsOf(leftG, eligible(need, problem.roasters));
+	const splits = knownSplits(need, leftG, problem.roasters);
 	const plannedG = splits[0]?.plannedG ?? 0;
 	const over: readonly Pending[] =
 		plannedG < leftG
@@ -205,6 +205,24 @@ function placeProduction(
 	}
 	const waiting: Pending = { need, greenG: plannedG, cause: { kind: 'room' } };
 	return { ...within, pending: [...within.pending, waiting] };
+}
+
+const lastSplits = new WeakMap<
+	ProductionNeed,
+	{ leftG: number; roasters: readonly Roaster[]; splits: readonly BatchSplit[] }
+>();
+
+/** The splits of a need; every try of a plan asks for the same ones. */
+function knownSplits(
+	need: ProductionNeed,
+	leftG: number,
+	roasters: readonly Roaster[]
+): readonly BatchSplit[] {
+	const last = lastSplits.get(need);
+	if (last?.leftG === leftG && last.roasters === roasters) return last.splits;
+	const splits = splitsOf(leftG, eligible(need, roasters));
+	lastSplits.set(need, { leftG, roasters, splits });
+	return splits;
 }
 
 function tryOut(

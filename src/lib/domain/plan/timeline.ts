@@ -29,8 +29,8 @@ export interface Timeline {
 	readonly fromMs: InstantMs;
 	/** Where one more batch might go, in time order. */
 	readonly gaps: readonly Gap[];
-	/** Changeover minutes by traits of the earlier and the later batch. */
-	readonly changeoverMin: readonly number[];
+	/** Changeover minutes by traits of the earlier and the later batch; -1 until asked for. */
+	readonly changeoverMin: Int16Array;
 }
 
 /** Where a batch can go. */
@@ -87,17 +87,13 @@ export function timelineOf(
 	};
 }
 
-const tables = new WeakMap<Roaster, readonly number[]>();
+const tables = new WeakMap<Roaster, Int16Array>();
 
-/** Made once for a roaster: it is asked for thousands of times. */
-function changeoverTable(roaster: Roaster): readonly number[] {
-	const known = tables.get(roaster);
-	if (known) return known;
-	const made = ALL_TRAITS.flatMap((earlier) =>
-		ALL_TRAITS.map((later) => changeoverBetween(roaster, earlier, later)?.minutes ?? 0)
-	);
-	tables.set(roaster, made);
-	return made;
+/** One for a roaster: it is asked for thousands of times, of a few traits. */
+function changeoverTable(roaster: Roaster): Int16Array {
+	const known = tables.get(roaster) ?? new Int16Array(ALL_TRAITS.length ** 2).fill(-1);
+	tables.set(roaster, known);
+	return known;
 }
 
 /** The timeline with more slots. */
@@ -252,7 +248,12 @@ function changeoverMin(
 	later: BatchTraits
 ): number {
 	if (earlier === null) return 0;
-	return timeline.changeoverMin[traitsIndex(earlier) * ALL_TRAITS.length + traitsIndex(later)] ?? 0;
+	const at = traitsIndex(earlier) * ALL_TRAITS.length + traitsIndex(later);
+	const known = timeline.changeoverMin[at]!;
+	if (known >= 0) return known;
+	const minutes = changeoverBetween(timeline.roaster, earlier, later)?.minutes ?? 0;
+	timeline.changeoverMin[at] = minutes;
+	return minutes;
 }
 
 /** Every combination of traits, in the order of their numbers. */
