@@ -5,7 +5,7 @@ import type { RequestHandler } from './$types';
 /** What changed since the act `after`, as server-sent events (jobs/liveChanges.ts). */
 export const GET: RequestHandler = ({ locals, cookies, url }) => {
 	const { database, actor, sessionId, live } = locals;
-	const after = Number(url.searchParams.get('after'));
+	const after = Number(url.searchParams.get('after') ?? 'none');
 	if (!Number.isSafeInteger(after) || after < 0)
 		return new Response('Expected after=NUMBER, the newest act that the page shows.\n', {
 			status: 400

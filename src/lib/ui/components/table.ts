@@ -9,6 +9,8 @@ export interface Column {
 	readonly numeric?: boolean;
 	/** The heading becomes a link that sorts; needs the table's `at`. */
 	readonly sortable?: boolean;
+	/** Sentences: wide enough to read, even where the table has to scroll for it. */
+	readonly wordy?: boolean;
 	/** Hides the heading's words from sight (an actions column). */
 	readonly quiet?: boolean;
 }
