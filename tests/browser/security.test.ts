@@ -64,12 +64,18 @@ const closed = routes.filter((path) => !isOpen(path) && !path.startsWith('/api')
 describe('role by page: the server keeps the table of places', () => {
 	it('there are pages to look at', () => expect(closed.length).toBeGreaterThan(20));
 
-	it.each(closed)('%s asks a stranger to sign in', async (path) => {
-		const response = await get(path);
-		expect(response.status).toBe(303);
-		const to = path === '/' ? '' : `?to=${encodeURIComponent(path)}`;
-		expect(response.headers.get('location')).toBe(`/sign-in${to}`);
-	});
+	it('/live, which a page listens to, tells a stranger so with 401', async () =>
+		expect((await get('/live?after=0')).status).toBe(401));
+
+	it.each(closed.filter((path) => path !== '/live'))(
+		'%s asks a stranger to sign in',
+		async (path) => {
+			const response = await get(path);
+			expect(response.status).toBe(303);
+			const to = path === '/' ? '' : `?to=${encodeURIComponent(path)}`;
+			expect(response.headers.get('location')).toBe(`/sign-in${to}`);
+		}
+	);
 
 	describe.each(ROLES)('%s', (role) => {
 		it.each(closed.filter((path) => path !== '/refused'))('%s', async (path) => {

@@ -1,4 +1,4 @@
-import { mkdirSync } from 'node:fs';
+import { accessSync, constants, mkdirSync } from 'node:fs';
 import { dirname, resolve } from 'node:path';
 import { createClient, type Client } from '@libsql/client';
 import { drizzle, type LibSQLDatabase } from 'drizzle-orm/libsql';
@@ -56,6 +56,8 @@ export async function openDatabase(options: DatabaseOptions): Promise<Database> 
 	try {
 		if (file !== null) await client.execute('PRAGMA journal_mode = WAL');
 		await migrate(orm, { migrationsFolder: migrationsFolder() });
+		// With a log left beside it, a file on a read-only disk opens all the same.
+		if (file !== null) accessSync(file, constants.W_OK);
 	} catch (error) {
 		client.close();
 		throw notOpened(options.url, error);

@@ -21,6 +21,7 @@ const NOTHING = 'Nothing was recorded and nothing is lost.';
 const disk = (words: string): Trouble => ({ path: 'disk', message: `${words} ${NOTHING}` });
 const server = (words: string): Trouble => ({ path: 'database', message: `${words} ${NOTHING}` });
 
+const READ_ONLY = disk('The database can be read and not written: its disk or file is read-only.');
 const AWAY = server('The database server does not answer: see that it runs, then send this again.');
 const TOO_SLOW = server(
 	'The database server took this back since it went on for too long: send it again.'
@@ -29,10 +30,9 @@ const TOO_SLOW = server(
 /** By the start of a code: of SQLite, of the libSQL protocol, of the connection. */
 const TROUBLES: readonly (readonly [code: string, trouble: Trouble])[] = [
 	['SQLITE_FULL', disk('The disk of the server is full: make room on it, then send this again.')],
-	[
-		'SQLITE_READONLY',
-		disk('The database can be read and not written: its disk or file is read-only.')
-	],
+	['SQLITE_READONLY', READ_ONLY],
+	['EROFS', READ_ONLY],
+	['EACCES', READ_ONLY],
 	[
 		'SQLITE_IOERR',
 		disk('The disk of the server failed to write: look at it before anything else.')
