@@ -14,8 +14,8 @@ declare global {
 			planSearching: PlanSearching;
 			/** Tells open pages what changed. */
 			live: LiveChanges;
-			/** Number of the newest act before a page was read; 0 for what is no page. */
-			newestAct: number;
+			/** Number of the newest act before a page was read; 0 for what is no page, none where it is open to all. */
+			newestAct?: number;
 			/** The moment this request is answered, UTC milliseconds: read once. */
 			now: number;
 			/** Who asks: acts are done with this role and recorded under this name. */

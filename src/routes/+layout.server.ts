@@ -8,7 +8,7 @@ export const load: LayoutServerLoad = async ({ locals, url }) => {
 		siteName: site?.name ?? null,
 		person: actor.userId === null ? null : { name: actor.name, role: actor.role },
 		isOpenDemo,
-		newestAct,
+		newestAct: newestAct ?? null,
 		path: url.pathname
 	};
 };
