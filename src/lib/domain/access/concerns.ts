@@ -1,4 +1,4 @@
-import { isOnAccount } from './rights.ts';
+import { INTAKE_ACTS, isOnAccount } from './rights.ts';
 
 /**
  * Which pages an act may have changed, so that whoever has one open can be told. Rules:
@@ -14,19 +14,7 @@ const ROASTERY = ['/', ...BY_LOT, '/cuppings', '/week', '/floor', '/stock', '/de
 const LINES: readonly (readonly [addresses: readonly string[], acts: readonly string[]])[] = [
 	[['/setup/backup'], ['make backup', 'download backup']],
 	[['/cuppings'], ['open cupping session', 'score a cup', 'look at a cupping key']],
-	[
-		['/intake'],
-		[
-			'open an intake',
-			'add a log file',
-			'describe a log file',
-			'correct how a log is read',
-			'set a log file aside',
-			'start live log',
-			'finish live log',
-			'drop live log'
-		]
-	],
+	[['/intake'], INTAKE_ACTS],
 	[
 		['/', '/week', '/floor', ...BY_LOT],
 		[

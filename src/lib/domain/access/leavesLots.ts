@@ -1,15 +1,8 @@
-import { isOnAccount, type ActName } from './rights.ts';
+import { INTAKE_ACTS, isOnAccount, type ActName } from './rights.ts';
 
 /** Acts that name no lot and leave the records of every lot as they are. */
 const LEAVING_LOTS: ReadonlySet<string> = new Set<ActName>([
-	'open an intake',
-	'add a log file',
-	'describe a log file',
-	'correct how a log is read',
-	'set a log file aside',
-	'start live log',
-	'finish live log',
-	'drop live log',
+	...INTAKE_ACTS,
 	'open cupping session',
 	'score a cup',
 	'look at a cupping key',

@@ -149,6 +149,18 @@ export type ActName = keyof typeof ACTS;
 /** Every act, in the order of the table. */
 export const ACT_NAMES = Object.keys(ACTS) as readonly ActName[];
 
+/** On files that lie in an intake and on logs under way: nothing of a lot is on record yet. */
+export const INTAKE_ACTS: readonly ActName[] = [
+	'open an intake',
+	'add a log file',
+	'describe a log file',
+	'correct how a log is read',
+	'set a log file aside',
+	'start live log',
+	'finish live log',
+	'drop live log'
+];
+
 /** What a token that records logs may do. */
 const LOG_ACTS: readonly string[] = [
 	'open an intake',

@@ -1,7 +1,8 @@
-import { asc, gt, max } from 'drizzle-orm';
+import { asc, gt } from 'drizzle-orm';
 import { leavesLots } from '#lib/domain/access/leavesLots.ts';
 import type { Reader } from '../db/client.ts';
 import { audit, lot } from '../db/schema.ts';
+import { newestActId } from './audit.ts';
 
 /**
  * What is worked out of each lot by itself, kept in memory so that ten years of lots aren't loaded for a
@@ -50,7 +51,7 @@ async function broughtUpToDate<V>(
 	key: string,
 	load: (db: Reader, lotIds: readonly number[]) => Promise<ReadonlyMap<number, V>>
 ): Promise<State<V>> {
-	const stamp = await newestAct(db);
+	const stamp = await newestActId(db);
 	const isUsable = had !== null && had.key === key;
 	if (isUsable && had.stamp === stamp) return had;
 	const touched = isUsable ? await lotsTouchedSince(db, had.stamp) : 'all';
@@ -70,11 +71,6 @@ async function broughtUpToDate<V>(
 		if (value !== undefined) values.set(id, value);
 	}
 	return { stamp, key, values };
-}
-
-/** The newest line of the audit: it changes with every act. */
-export async function newestAct(db: Reader): Promise<number> {
-	return (await db.select({ id: max(audit.id) }).from(audit))[0]?.id ?? 0;
 }
 
 /** Rules 1 and 2. */
