@@ -1,4 +1,18 @@
-import { and, asc, desc, eq, inArray, isNull, max, min, sql, sum, type SQL } from 'drizzle-orm';
+import {
+	and,
+	asc,
+	count,
+	desc,
+	eq,
+	inArray,
+	isNull,
+	max,
+	min,
+	ne,
+	sql,
+	sum,
+	type SQL
+} from 'drizzle-orm';
 import type { SQLiteColumn } from 'drizzle-orm/sqlite-core';
 import type { LotEvents, TestEvents, Verdict } from '#lib/domain/lot/lot.ts';
 import type { Movement, MovementKind } from '#lib/domain/ledger/movement.ts';
@@ -39,6 +53,16 @@ export type LotIds = number | readonly number[];
 /** Every lot by code; those asked for where ids are given. */
 export async function loadLots(db: Reader, lotIds?: LotIds): Promise<Lot[]> {
 	return db.select().from(lot).where(ofLot(lot.id, lotIds)).orderBy(asc(lot.code));
+}
+
+/** How many lots each supplier has, those without a supplier left out. */
+export async function countLotsBySupplier(db: Reader): Promise<ReadonlyMap<string, number>> {
+	const rows = await db
+		.select({ supplier: lot.supplier, lots: count() })
+		.from(lot)
+		.where(ne(lot.supplier, ''))
+		.groupBy(lot.supplier);
+	return new Map(rows.map(({ supplier, lots }) => [supplier, lots]));
 }
 
 /** One lot by its code, or null. */

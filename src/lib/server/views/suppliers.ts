@@ -1,5 +1,5 @@
 import type { Reader } from '../db/client.ts';
-import { loadLots } from '../store/lots.ts';
+import { countLotsBySupplier } from '../store/lots.ts';
 import { loadSupplierLeads, requireSite } from '../store/site.ts';
 
 /** Who sells green coffee, and how long theirs takes to arrive. */
@@ -28,12 +28,10 @@ export interface SuppliersPage {
 export async function loadSuppliersPage(db: Reader, chosen: string | null): Promise<SuppliersPage> {
 	const [site, lots, leads] = await Promise.all([
 		requireSite(db),
-		loadLots(db),
+		countLotsBySupplier(db),
 		loadSupplierLeads(db)
 	]);
-	const counts = new Map(leads.map(({ supplier }) => [supplier, 0]));
-	for (const { supplier } of lots)
-		if (supplier !== '') counts.set(supplier, (counts.get(supplier) ?? 0) + 1);
+	const counts = new Map([...leads.map(({ supplier }) => [supplier, 0] as const), ...lots]);
 	const ownOf = new Map(leads.map((lead) => [lead.supplier, lead]));
 	const lines = [...counts]
 		.map(([supplier, count]) => ({
